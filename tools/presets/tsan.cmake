@@ -1,0 +1,4 @@
+# Thread sanitizer.
+set(CMAKE_BUILD_TYPE Debug CACHE STRING "")
+set(CMAKE_CXX_FLAGS_DEBUG "-O1" CACHE STRING "")
+set(COILWARD_SANITIZE "thread" CACHE STRING "")
