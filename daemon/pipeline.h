@@ -1,6 +1,6 @@
-// The values that travel from message to delivery, in that order. Everything here is plain data: no clock, thread,
-// file or socket. Field names are those of the JSON and of the SQL columns. Units are in the name; "amps" and
-// "volts" are RMS at mains frequency. NaN in a double means "not measured" (see `measured`).
+// The values that travel from message to delivery, in that order. Everything here is plain data: no clock,
+// thread, file or socket. Field names are those of the JSON and of the SQL columns. Units are in the name;
+// "amps" and "volts" are RMS at mains frequency. NaN in a double means "not measured" (see `measured`).
 #pragma once
 
 #include <cmath>
@@ -19,30 +19,41 @@ inline constexpr double kNotMeasured = std::numeric_limits<double>::quiet_NaN();
 inline bool measured(double value) { return !std::isnan(value); }
 
 inline constexpr int kMaxZone = 255;
-inline constexpr int kMasterZone = 0;  // the master valve or pump-start output, where a zone number is expected
+inline constexpr int kMasterZone =
+    0;  // the master valve or pump-start output, where a zone number is expected
 
-// ---- message ------------------------------------------------------------------------------------------------
+// ---- message
+// ------------------------------------------------------------------------------------------------
 
-// One delivery from the broker, or one line of a recording. The views live as long as the call they are passed to.
+// One delivery from the broker, or one line of a recording. The views live as long as the call they are
+// passed to.
 struct Message {
   std::string_view topic;
   std::string_view payload;
-  UtcTime arrival = kNever;     // when this machine received it
-  bool retained = false;        // delivered from the broker's store at subscribe time: not a fresh reading
-  bool duplicate = false;       // the DUP flag
-  bool time_unsure = false;     // the machine's clock was not known good at arrival
-  std::uint64_t sequence = 0;   // its place in the spool; 0 outside of it
+  UtcTime arrival = kNever;    // when this machine received it
+  bool retained = false;       // delivered from the broker's store at subscribe time: not a fresh reading
+  bool duplicate = false;      // the DUP flag
+  bool time_unsure = false;    // the machine's clock was not known good at arrival
+  std::uint64_t sequence = 0;  // its place in the spool; 0 outside of it
 };
 
-// ---- reading ------------------------------------------------------------------------------------------------
+// ---- reading
+// ------------------------------------------------------------------------------------------------
 
 enum class ChannelKind : std::uint8_t {
-  zone_current, zone_voltage, zone_command, master_current, master_command,
-  common_current, supply_voltage, air_temperature, soil_temperature,
+  zone_current,
+  zone_voltage,
+  zone_command,
+  master_current,
+  master_command,
+  common_current,
+  supply_voltage,
+  air_temperature,
+  soil_temperature,
 };
 
-// What a reading is a value of. index: the zone number (1..255) for zone_*; the position in Config::commons for
-// common_current; 0 otherwise.
+// What a reading is a value of. index: the zone number (1..255) for zone_*; the position in Config::commons
+// for common_current; 0 otherwise.
 struct Channel {
   ChannelKind kind = ChannelKind::zone_current;
   std::uint8_t index = 0;
@@ -63,13 +74,14 @@ struct Reading {
   bool time_unsure = false;
 };
 
-// ---- run ----------------------------------------------------------------------------------------------------
+// ---- run
+// ----------------------------------------------------------------------------------------------------
 
 enum class RunEnd : std::uint8_t {
-  running,      // not over yet: an early look
-  switched_off, // the command went off, or the current did where there is no command channel
-  cut_out,      // current stopped although the command stayed on
-  silent,       // readings stopped coming
+  running,       // not over yet: an early look
+  switched_off,  // the command went off, or the current did where there is no command channel
+  cut_out,       // current stopped although the command stayed on
+  silent,        // readings stopped coming
 };
 
 // One point of the switch-on burst, or of the thinned course of a run.
@@ -80,53 +92,67 @@ struct RunPoint {
 
 // One energised period of one zone. A run without current while commanded is a run too.
 struct Run {
-  int zone = 0;                  // kMasterZone for the master output
-  UtcTime start = kNever;        // switch-on
-  UtcTime end = kNever;          // switch-off; the latest reading seen while running
+  int zone = 0;            // kMasterZone for the master output
+  UtcTime start = kNever;  // switch-on
+  UtcTime end = kNever;    // switch-off; the latest reading seen while running
   RunEnd ended = RunEnd::running;
-  bool commanded = false;        // the command channel said on (false too where there is none)
-  bool has_command = false;      // the zone has a command channel
-  std::uint32_t readings = 0;    // current readings inside
-  double inrush_amps = kNotMeasured;      // highest level before the plunger seats; only from a burst
-  double seat_ms = kNotMeasured;          // from switch-on until the current has fallen to the holding level
-  double hold_amps = kNotMeasured;        // robust level after the switch-on, warm-up taken out, at first_minute
-  double hold_spread_amps = kNotMeasured; // robust standard deviation of single readings about that level
+  bool commanded = false;             // the command channel said on (false too where there is none)
+  bool has_command = false;           // the zone has a command channel
+  std::uint32_t readings = 0;         // current readings inside
+  double inrush_amps = kNotMeasured;  // highest level before the plunger seats; only from a burst
+  double seat_ms = kNotMeasured;      // from switch-on until the current has fallen to the holding level
+  double hold_amps = kNotMeasured;    // robust level after the switch-on, warm-up taken out, at first_minute
+  double hold_spread_amps = kNotMeasured;    // robust standard deviation of single readings about that level
   double warm_up_per_minute = kNotMeasured;  // relative change of the level a minute
-  double last_amps = kNotMeasured;        // level over the last readings
-  double lowest_amps = kNotMeasured;      // lowest and highest single reading after the switch-on
+  double last_amps = kNotMeasured;           // level over the last readings
+  double lowest_amps = kNotMeasured;         // lowest and highest single reading after the switch-on
   double highest_amps = kNotMeasured;
-  std::uint32_t dips = 0;                 // times the current fell below half of its level and came back
-  double idle_amps = kNotMeasured;        // level of this channel while off, before the run: the sensor's zero
-  double zone_volts = kNotMeasured;       // at the zone's terminals, mean
-  double supply_volts = kNotMeasured;     // transformer secondary while on, mean
+  std::uint32_t dips = 0;              // times the current fell below half of its level and came back
+  double idle_amps = kNotMeasured;     // level of this channel while off, before the run: the sensor's zero
+  double zone_volts = kNotMeasured;    // at the zone's terminals, mean
+  double supply_volts = kNotMeasured;  // transformer secondary while on, mean
   double supply_volts_idle = kNotMeasured;  // the same with nothing on, latest
-  double common_amps = kNotMeasured;      // returning on the zone's common, mean
+  double common_amps = kNotMeasured;        // returning on the zone's common, mean
   double soil_celsius = kNotMeasured;
   double air_celsius = kNotMeasured;
-  std::vector<int> shared_with;           // other zones (and kMasterZone) on during most of it
-  std::vector<RunPoint> burst;            // switch-on waveform when readings came at most 50 ms apart
+  std::vector<int> shared_with;  // other zones (and kMasterZone) on during most of it
+  std::vector<RunPoint> burst;   // switch-on waveform when readings came at most 50 ms apart
 };
 
-// ---- normal draw --------------------------------------------------------------------------------------------
+// ---- normal draw
+// --------------------------------------------------------------------------------------------
 
 // What was learned for one zone, at the site's present supply and season, nothing else on.
 struct NormalDraw {
   int zone = 0;
   double hold_amps = kNotMeasured;
-  double hold_low = kNotMeasured;   // 95 % band for a single run
+  double hold_low = kNotMeasured;  // 95 % band for a single run
   double hold_high = kNotMeasured;
   double inrush_amps = kNotMeasured;
   double inrush_low = kNotMeasured;
   double inrush_high = kNotMeasured;
-  std::uint32_t runs = 0;           // learned from
-  bool provisional = true;          // too few runs to rely on
+  std::uint32_t runs = 0;   // learned from
+  bool provisional = true;  // too few runs to rely on
 };
 
-// ---- finding ------------------------------------------------------------------------------------------------
+// ---- finding
+// ------------------------------------------------------------------------------------------------
 
 enum class Fault : std::uint8_t {
-  open_circuit, failed_common, shorted_coil, high_resistance, common_high_resistance, partial_open, crossed_wires,
-  plunger_not_seated, earth_leakage, supply_low, supply_lost, stuck_on, missed_run, sensor_fault,
+  open_circuit,
+  failed_common,
+  shorted_coil,
+  high_resistance,
+  common_high_resistance,
+  partial_open,
+  crossed_wires,
+  plunger_not_seated,
+  earth_leakage,
+  supply_low,
+  supply_lost,
+  stuck_on,
+  missed_run,
+  sensor_fault,
 };
 inline constexpr int kFaults = 14;
 
@@ -145,38 +171,40 @@ struct Stretch {
 };
 
 struct Evidence {
-  std::string channel;           // zone/4/current
+  std::string channel;  // zone/4/current
   double observed = kNotMeasured;
   double expected = kNotMeasured;
-  double low = kNotMeasured;     // what would have been normal
+  double low = kNotMeasured;  // what would have been normal
   double high = kNotMeasured;
   std::string unit;
-  UtcTime run = kNever;          // start of the run it is from
+  UtcTime run = kNever;  // start of the run it is from
 };
 
 struct Finding {
-  std::string id;                // 20260504-061209-z4-open_circuit; the same from first to last
+  std::string id;  // 20260504-061209-z4-open_circuit; the same from first to last
   Fault fault = Fault::open_circuit;
-  std::vector<int> zones;        // every zone the fault takes out, ascending
+  std::vector<int> zones;  // every zone the fault takes out, ascending
   Severity severity = Severity::watch;
-  double probability = 0;        // calibrated
+  double probability = 0;                 // calibrated
   std::vector<Alternative> alternatives;  // most probable first
-  std::vector<Stretch> where;    // most probable first; empty when nothing can be said
+  std::vector<Stretch> where;             // most probable first; empty when nothing can be said
   UtcTime opened = kNever;
   UtcTime updated = kNever;
-  UtcTime closed = kNever;       // kNever while open
-  std::string common;            // id of the common concerned, empty otherwise (not in the JSON of the contract)
-  std::string close_reason;      // why it closed: the zone draws normally again, repaired, withdrawn ...
+  UtcTime closed = kNever;   // kNever while open
+  std::string common;        // id of the common concerned, empty otherwise (not in the JSON of the contract)
+  std::string close_reason;  // why it closed: the zone draws normally again, repaired, withdrawn ...
   std::vector<Evidence> evidence;
-  std::string summary;           // one or two plain sentences
+  std::string summary;  // one or two plain sentences
   bool is_open() const { return closed == kNever; }
 };
 
-// ---- alert --------------------------------------------------------------------------------------------------
+// ---- alert
+// --------------------------------------------------------------------------------------------------
 
 enum class AlertKind : std::uint8_t { opened, worse, repeat, closed, installation, test };
 
-// What is told to a person: one message for one cause. The id is the idempotency key and the mail's Message-ID.
+// What is told to a person: one message for one cause. The id is the idempotency key and the mail's
+// Message-ID.
 struct Alert {
   std::string id;
   AlertKind kind = AlertKind::opened;
@@ -184,19 +212,20 @@ struct Alert {
   std::string site;
   std::string site_name;
   std::vector<Finding> findings;
-  UtcTime raised = kNever;       // when it became due, which is not when it gets through
-  std::string subject;           // one line
-  std::string text;              // plain text with the usual cautions
+  UtcTime raised = kNever;  // when it became due, which is not when it gets through
+  std::string subject;      // one line
+  std::string text;         // plain text with the usual cautions
 };
 
-// ---- names --------------------------------------------------------------------------------------------------
+// ---- names
+// --------------------------------------------------------------------------------------------------
 
-std::string_view fault_name(Fault fault);              // "open_circuit"
+std::string_view fault_name(Fault fault);  // "open_circuit"
 std::optional<Fault> fault_from_name(std::string_view name);
-std::string_view severity_name(Severity severity);     // "urgent"
+std::string_view severity_name(Severity severity);  // "urgent"
 std::optional<Severity> severity_from_name(std::string_view name);
-std::string_view run_end_name(RunEnd end);             // "switched_off"
+std::string_view run_end_name(RunEnd end);  // "switched_off"
 std::string_view alert_kind_name(AlertKind kind);
-std::string_view channel_unit(ChannelKind kind);       // SenML: "A", "V", "Cel"; "" for a boolean
+std::string_view channel_unit(ChannelKind kind);  // SenML: "A", "V", "Cel"; "" for a boolean
 
 }  // namespace coilward

@@ -12,13 +12,15 @@ namespace coilward {
 class Clock {
  public:
   virtual ~Clock() = default;
-  virtual UtcTime utc() const = 0;                             // wall clock; may jump
+  virtual UtcTime utc() const = 0;                                   // wall clock; may jump
   virtual std::chrono::steady_clock::time_point steady() const = 0;  // for durations; never jumps
 };
 
 class SystemClock final : public Clock {
  public:
-  UtcTime utc() const override { return std::chrono::time_point_cast<Millis>(std::chrono::system_clock::now()); }
+  UtcTime utc() const override {
+    return std::chrono::time_point_cast<Millis>(std::chrono::system_clock::now());
+  }
   std::chrono::steady_clock::time_point steady() const override { return std::chrono::steady_clock::now(); }
 };
 
@@ -30,7 +32,10 @@ class FakeClock final : public Clock {
   std::chrono::steady_clock::time_point steady() const override {
     return std::chrono::steady_clock::time_point{Millis{steady_ms_.load()}};
   }
-  void advance(Millis by) { utc_ms_ += by.count(); steady_ms_ += by.count(); }
+  void advance(Millis by) {
+    utc_ms_ += by.count();
+    steady_ms_ += by.count();
+  }
   void jump_utc(UtcTime to) { utc_ms_ = to_ms(to); }  // as a time server does
 
  private:

@@ -1,5 +1,5 @@
-// A bounded hand-over between two threads. Full means the oldest goes and is counted: a reader that sleeps must
-// never make a writer wait or memory grow.
+// A bounded hand-over between two threads. Full means the oldest goes and is counted: a reader that sleeps
+// must never make a writer wait or memory grow.
 #pragma once
 
 #include <condition_variable>

@@ -1,5 +1,6 @@
-// JSON forms of the travelling values, in the field names of the contract (section 5). NaN is written as null.
-// Thread: any. Reading throws nlohmann::json::exception on a wrong shape: callers read only what they wrote.
+// JSON forms of the travelling values, in the field names of the contract (section 5). NaN is written as
+// null. Thread: any. Reading throws nlohmann::json::exception on a wrong shape: callers read only what they
+// wrote.
 #pragma once
 
 #include <nlohmann/json_fwd.hpp>

@@ -12,7 +12,7 @@ enum class Cause {
   bad_config,  // the configuration is wrong: exit status 78
   world,       // a disk, a broker, a server failed; trying again may help
   not_found,
-  conflict,    // right in itself, not possible now (restore while the daemon runs)
+  conflict,  // right in itself, not possible now (restore while the daemon runs)
 };
 
 struct Error {

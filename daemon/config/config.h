@@ -1,5 +1,6 @@
-// A site's configuration as read from TOML and checked: lengths in metres, conductors as copper cross-section,
-// every reference resolved. Nothing here is half-right: a Config exists only when the whole file was good.
+// A site's configuration as read from TOML and checked: lengths in metres, conductors as copper
+// cross-section, every reference resolved. Nothing here is half-right: a Config exists only when the whole
+// file was good.
 #pragma once
 
 #include <map>
@@ -13,25 +14,25 @@
 namespace coilward {
 
 struct SiteConfig {
-  std::string id;        // a-z 0-9 and '-'
-  std::string name;      // defaults to id
+  std::string id;                // a-z 0-9 and '-'
+  std::string name;              // defaults to id
   std::string timezone = "UTC";  // IANA
 };
 
 struct MqttConfig {
   std::string url = "mqtt://127.0.0.1:1883";  // mqtt:// or mqtts://
-  int version = 4;               // 4 is MQTT 3.1.1, 5 is MQTT 5
-  std::string client_id;         // default: coilward-<site>-<hash of the machine id>
+  int version = 4;                            // 4 is MQTT 3.1.1, 5 is MQTT 5
+  std::string client_id;                      // default: coilward-<site>-<hash of the machine id>
   std::string username;
-  std::string password_file;     // credentials by file, never inline
+  std::string password_file;  // credentials by file, never inline
   std::string ca_file, cert_file, key_file;
   int keep_alive_s = 30;
   std::string prefix = "coilward";
 };
 
 struct SupplyConfig {
-  double volts = 24.0;           // rated secondary volts, under rated load
-  double hertz = 60.0;           // 50 or 60
+  double volts = 24.0;  // rated secondary volts, under rated load
+  double hertz = 60.0;  // 50 or 60
   double volt_amps = 40.0;
   double source_ohms = kNotMeasured;  // derived from the rating when not given
 };
@@ -39,47 +40,53 @@ struct SupplyConfig {
 // Copper as configured. Exactly one of awg and square_mm is given; square_mm is always filled.
 struct ConductorConfig {
   double square_mm = 0;
-  int awg = 0;                   // 0: was given as square_mm
+  int awg = 0;  // 0: was given as square_mm
   bool stranded = false;
 };
 
-struct CommonConfig { std::string id = "main"; ConductorConfig wire; };
+struct CommonConfig {
+  std::string id = "main";
+  ConductorConfig wire;
+};
 
 struct BoxConfig {
   std::string id;
   std::string from = "controller";  // "controller" or a box named earlier or later; no loops
   double metres = 0;
-  int parent = -1;               // position of `from` in Config::boxes; -1 is the controller
+  int parent = -1;  // position of `from` in Config::boxes; -1 is the controller
 };
 
 struct ZoneConfig {
-  int number = 0;                // 1..255
-  std::string name;              // defaults to "Zone <n>"
-  int box = -1;                  // position in Config::boxes; -1: not said
-  ConductorConfig wire;          // default 18 AWG
-  int common = 0;                // position in Config::commons
+  int number = 0;        // 1..255
+  std::string name;      // defaults to "Zone <n>"
+  int box = -1;          // position in Config::boxes; -1: not said
+  ConductorConfig wire;  // default 18 AWG
+  int common = 0;        // position in Config::commons
   int valves = 1;
-  double hold_amps = kNotMeasured;    // rated values of ONE solenoid at rated volts
+  double hold_amps = kNotMeasured;  // rated values of ONE solenoid at rated volts
   double inrush_amps = kNotMeasured;
 };
 
 // Optional: the master valve or pump-start output. present is false when the file has no [master].
-struct MasterConfig { bool present = false; ZoneConfig output; };
+struct MasterConfig {
+  bool present = false;
+  ZoneConfig output;
+};
 
 // A sensor with topics of its own, or with a decoder other than the guess made for coilward/<site>/measure/#.
 struct SensorConfig {
-  std::string topic;             // MQTT topic filter
-  std::string channel;           // "zone/4/current"; may be empty for decoder senml (the name says it)
-  std::string decoder;           // plugin name
-  std::string unit;              // of the payload: A, mA, V, mV, Cel, degF; required for number and json
-  double every_s = kNotMeasured; // expected interval; learned when not given
+  std::string topic;                // MQTT topic filter
+  std::string channel;              // "zone/4/current"; may be empty for decoder senml (the name says it)
+  std::string decoder;              // plugin name
+  std::string unit;                 // of the payload: A, mA, V, mV, Cel, degF; required for number and json
+  double every_s = kNotMeasured;    // expected interval; learned when not given
   double max_value = kNotMeasured;  // sensor's rating in the channel's unit
   nlohmann::ordered_json settings = nlohmann::ordered_json::object();  // the plugin's own keys
-  int line = 0;                  // in the file, for messages
+  int line = 0;                                                        // in the file, for messages
 };
 
-struct PluginUse {               // [[notifier]] and [[exporter]]
-  std::string name;              // unique, chosen by the user
+struct PluginUse {   // [[notifier]] and [[exporter]]
+  std::string name;  // unique, chosen by the user
   std::string plugin;
   Severity at_least = Severity::watch;  // notifiers: alerts below are not sent this way
   nlohmann::ordered_json settings = nlohmann::ordered_json::object();
@@ -87,48 +94,50 @@ struct PluginUse {               // [[notifier]] and [[exporter]]
 };
 
 struct AlertConfig {
-  double hold_s = 0;             // wait before saying (a finding that ends meanwhile is never told)
-  double clear_hold_s = 0;       // wait before saying that it is over
+  double hold_s = 0;        // wait before saying (a finding that ends meanwhile is never told)
+  double clear_hold_s = 0;  // wait before saying that it is over
   std::vector<double> repeat_h = {1, 6, 24};  // hours after the first; the last one repeats
-  int max_per_hour = 6;          // messages for one finding, unless it gets worse
+  int max_per_hour = 6;                       // messages for one finding, unless it gets worse
 };
 
 struct HistoryConfig {
-  double commit_s = 300;         // readings reach the disk at least this often (power-cut loss); 1..3600
+  double commit_s = 300;  // readings reach the disk at least this often (power-cut loss); 1..3600
   int raw_days = 400;
 };
 
 struct PathConfig {
-  std::string state;             // precious files; default $STATE_DIRECTORY, else /var/lib/coilward
-  std::string run;               // spool and socket, on tmpfs; default $RUNTIME_DIRECTORY, else /run/coilward
-  std::string plugins;           // default: where the program was installed or built
+  std::string state;    // precious files; default $STATE_DIRECTORY, else /var/lib/coilward
+  std::string run;      // spool and socket, on tmpfs; default $RUNTIME_DIRECTORY, else /run/coilward
+  std::string plugins;  // default: where the program was installed or built
 };
 
 struct HttpConfig {
-  int port = 0;                  // loopback; 0: no TCP port, the Unix socket only
+  int port = 0;  // loopback; 0: no TCP port, the Unix socket only
   bool metrics = true;
 };
 
 struct Config {
-  std::string file;              // where it was read from
+  std::string file;  // where it was read from
   SiteConfig site;
   MqttConfig mqtt;
   SupplyConfig supply;
-  std::vector<CommonConfig> commons;   // never empty: "main", 14 AWG when left out
+  std::vector<CommonConfig> commons;  // never empty: "main", 14 AWG when left out
   std::vector<BoxConfig> boxes;
-  std::vector<ZoneConfig> zones;       // ascending by number
+  std::vector<ZoneConfig> zones;  // ascending by number
   MasterConfig master;
   std::vector<SensorConfig> sensors;
   std::vector<PluginUse> notifiers;
   std::vector<PluginUse> exporters;
-  std::map<std::string, nlohmann::ordered_json> decoder_settings;  // [decoder.NAME]: for topics under measure/
+  std::map<std::string, nlohmann::ordered_json>
+      decoder_settings;  // [decoder.NAME]: for topics under measure/
   AlertConfig alerts;
   HistoryConfig history;
   PathConfig paths;
   HttpConfig http;
 
-  const ZoneConfig* zone(int number) const;   // nullptr when there is none; kMasterZone gives the master's output
-  int box_by_id(std::string_view id) const;   // -1: none
+  const ZoneConfig* zone(
+      int number) const;  // nullptr when there is none; kMasterZone gives the master's output
+  int box_by_id(std::string_view id) const;  // -1: none
   int common_by_id(std::string_view id) const;
 };
 
@@ -137,8 +146,9 @@ struct Config {
 std::optional<Channel> parse_channel(std::string_view text, const Config& config);
 std::string channel_text(Channel channel, const Config& config);
 
-// Reads and checks a file. The error names file, line, key, what was found, what is allowed and, for an unknown
-// key, the nearest known one; Cause::bad_config. Environment is used only for path defaults. Thread: any.
+// Reads and checks a file. The error names file, line, key, what was found, what is allowed and, for an
+// unknown key, the nearest known one; Cause::bad_config. Environment is used only for path defaults. Thread:
+// any.
 Result<Config> load_config(const std::string& path);
 // The same from text; `name` stands for the file in messages.
 Result<Config> parse_config(std::string_view text, const std::string& name);
