@@ -67,7 +67,7 @@ TEST(PipelineJson, AlertComesBack) {
 TEST(PipelineJson, NumbersAreRoundedToWhatASensorResolves) {
   EXPECT_EQ(number_or_null(0.1 + 0.2).dump(), "0.3");
   EXPECT_EQ(number_or_null(0.231).dump(), "0.231");
-  EXPECT_EQ(number_or_null(-12345.678).dump(), "-12345.678");
+  EXPECT_EQ(number_or_null(-12345.678).dump(), "-12345.68");
   EXPECT_EQ(number_or_null(5e-310).dump(), Json(5e-310).dump());
   EXPECT_TRUE(number_or_null(kNotMeasured).is_null());
 }
