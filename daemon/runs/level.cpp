@@ -17,7 +17,8 @@ double median(std::span<double> values) {
 
 double scaled_mad(std::span<const double> values, double centre) {
   std::vector<double> distance(values.size());
-  std::transform(values.begin(), values.end(), distance.begin(), [&](double v) { return std::abs(v - centre); });
+  std::transform(values.begin(), values.end(), distance.begin(),
+                 [&](double v) { return std::abs(v - centre); });
   return 1.4826 * median(distance);
 }
 

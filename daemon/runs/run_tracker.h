@@ -1,8 +1,8 @@
 // reading -> run: when a zone was energised, and what it drew while it was.
 //
-// A zone with a command channel runs from command on to command off, with or without current. A zone without one
-// runs while its current stands above its idle level. A run is looked at several times (see Look), so that a dead
-// zone is known two readings after switch-on and not when the run is over.
+// A zone with a command channel runs from command on to command off, with or without current. A zone without
+// one runs while its current stands above its idle level. A run is looked at several times (see Look), so
+// that a dead zone is known two readings after switch-on and not when the run is over.
 #pragma once
 
 #include <array>
@@ -17,21 +17,21 @@ namespace coilward {
 
 // Why a run is shown. Each look at one run carries all that is known of it then and replaces the one before.
 enum class Look : std::uint8_t {
-  early,     // two readings after the switch-on transient
-  settled,   // 20 s on, and again at 75 s
-  cut_out,   // the current stopped although the command did not
-  silent,    // commanded, but its sensor says nothing
+  early,    // two readings after the switch-on transient
+  settled,  // 20 s on, and again at 75 s
+  cut_out,  // the current stopped although the command did not
+  silent,   // commanded, but its sensor says nothing
   finished,
 };
 
 // A channel's behaviour outside of runs.
 enum class IdleKind : std::uint8_t {
-  uncommanded,       // current although the command is off
+  uncommanded,  // current although the command is off
   uncommanded_over,
-  stale,             // nothing heard for three of its usual intervals
+  stale,  // nothing heard for three of its usual intervals
   heard_again,
-  frozen,            // the same digits over and over, through a switch-on or switch-off too
-  offset,            // its reading with nothing on has moved away from zero
+  frozen,  // the same digits over and over, through a switch-on or switch-off too
+  offset,  // its reading with nothing on has moved away from zero
 };
 
 struct IdleEvent {
@@ -52,10 +52,10 @@ class RunListener {
 
 // Latest values that belong to the site, not to a zone.
 struct SiteContext {
-  UtcTime now = kNever;                    // latest time seen
+  UtcTime now = kNever;  // latest time seen
   double supply_volts = kNotMeasured;
   UtcTime supply_time = kNever;
-  double supply_volts_idle = kNotMeasured; // with no zone on
+  double supply_volts_idle = kNotMeasured;  // with no zone on
   double soil_celsius = kNotMeasured;
   double air_celsius = kNotMeasured;
 };
@@ -73,10 +73,10 @@ class RunTracker {
   const SiteContext& context() const;
   bool is_on(int zone) const;
   bool has_command(int zone) const;
-  bool has_current(int zone) const;        // a current reading has ever come
+  bool has_current(int zone) const;  // a current reading has ever come
   double latest_amps(int zone) const;
   UtcTime latest_time(int zone) const;
-  double idle_amps(int zone) const;        // NaN until known
+  double idle_amps(int zone) const;  // NaN until known
   bool any_on() const;
 
   Json save() const;

@@ -1,0 +1,87 @@
+#include "daemon/runs/idle_watch.h"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+namespace coilward {
+
+void IdleWatch::heard(UtcTime time, double amps) {
+  if (last_ != kNever && time > last_) {
+    const double gap = seconds_between(last_, time);
+    longest_gap_s_ = std::max(gap, longest_gap_s_ * 0.9995);
+    ++gaps_;
+  }
+  // Only carried current wavers: a zero may well be exact.
+  if (amps > on_above()) {
+    const bool equal = amps == latest_;
+    if (!equal || same_ < 8) {
+      steps_ += 1;
+      repeats_ += equal ? 1 : 0;
+    }
+  }
+  if (amps == latest_) {
+    ++same_;
+  } else {
+    same_ = 0;
+    same_since_ = time;
+  }
+  latest_ = amps;
+  last_ = std::max(last_, time);
+}
+
+void IdleWatch::idle(double amps) {
+  ++idle_count_;
+  const double step = 1.0 / std::min(idle_count_, 50);
+  const double off = amps - zero_;
+  zero_ += step * off;
+  if (idle_count_ > 1)
+    noise_ += step * (1.2533 * std::abs(off) - noise_);  // mean deviation to standard deviation
+  if (idle_count_ == kFirstZeroOf) first_zero_ = zero_;
+}
+
+double IdleWatch::on_above() const { return std::max(0.0, zero_) + std::max(0.025, 6 * noise_); }
+
+double IdleWatch::usual_gap_s() const { return measured(every_s_) ? every_s_ : longest_gap_s_; }
+
+bool IdleWatch::is_stale(UtcTime now) const {
+  if (last_ == kNever || (!measured(every_s_) && gaps_ < 20)) return false;
+  return seconds_between(last_, now) > std::max(60.0, 3 * usual_gap_s());
+}
+
+double IdleWatch::frozen_nats() const {
+  if (steps_ < 50 || same_ < 8) return 0;
+  const double usual = std::clamp((repeats_ + 1) / (steps_ + 2), 0.05, 0.95);
+  return -same_ * std::log(usual);
+}
+
+Json IdleWatch::save() const {
+  return {{"last", to_ms(last_)},
+          {"latest", number_or_null(latest_)},
+          {"longest_gap_s", longest_gap_s_},
+          {"gaps", gaps_},
+          {"zero", zero_},
+          {"noise", noise_},
+          {"first_zero", first_zero_},
+          {"idle_count", idle_count_},
+          {"repeats", repeats_},
+          {"steps", steps_},
+          {"same", same_},
+          {"same_since", to_ms(same_since_)}};
+}
+
+void IdleWatch::restore(const Json& j) {
+  last_ = from_ms(j.at("last"));
+  latest_ = j.at("latest").is_null() ? kNotMeasured : j.at("latest").get<double>();
+  longest_gap_s_ = j.at("longest_gap_s");
+  gaps_ = j.at("gaps");
+  zero_ = j.at("zero");
+  noise_ = j.at("noise");
+  first_zero_ = j.at("first_zero");
+  idle_count_ = j.at("idle_count");
+  repeats_ = j.at("repeats");
+  steps_ = j.at("steps");
+  same_ = j.at("same");
+  same_since_ = from_ms(j.at("same_since"));
+}
+
+}  // namespace coilward

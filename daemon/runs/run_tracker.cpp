@@ -1,0 +1,234 @@
+#include "daemon/runs/run_tracker.h"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "daemon/runs/zone_track.h"
+
+namespace coilward {
+namespace {
+
+// A supply or temperature heard longer ago than this says nothing of now.
+constexpr double kSupplyFreshSeconds = 120;
+constexpr double kTemperatureFreshSeconds = 6 * 3600;
+
+double every_of(const Config& config, int zone) {
+  const std::string name =
+      zone == kMasterZone ? "master/current" : "zone/" + std::to_string(zone) + "/current";
+  for (const auto& sensor : config.sensors)
+    if (sensor.channel == name) return sensor.every_s;
+  return kNotMeasured;
+}
+
+}  // namespace
+
+class RunTracker::Impl final : public ZoneTrackOwner {
+ public:
+  Impl(const Config& config, RunListener& listener) : config_(config), listener_(listener) {
+    for (const auto& zone : config.zones) add(zone.number);
+    if (config.master.present) add(kMasterZone);
+  }
+
+  void reading(const Reading& r) {
+    site_.now = std::max(site_.now, r.time);
+    switch (r.channel.kind) {
+      case ChannelKind::zone_current:
+        if (auto* z = track(r.channel.index)) z->current(r.time, r.value);
+        break;
+      case ChannelKind::master_current:
+        if (auto* z = track(kMasterZone)) z->current(r.time, r.value);
+        break;
+      case ChannelKind::zone_command:
+        if (auto* z = track(r.channel.index)) z->command(r.time, r.value >= 0.5);
+        break;
+      case ChannelKind::master_command:
+        if (auto* z = track(kMasterZone)) z->command(r.time, r.value >= 0.5);
+        break;
+      case ChannelKind::zone_voltage:
+        zone_volts(r);
+        break;
+      case ChannelKind::common_current:
+        common_amps(r);
+        break;
+      case ChannelKind::supply_voltage:
+        supply_volts(r);
+        break;
+      case ChannelKind::soil_temperature:
+        site_.soil_celsius = r.value;
+        soil_time_ = r.time;
+        break;
+      case ChannelKind::air_temperature:
+        site_.air_celsius = r.value;
+        air_time_ = r.time;
+        break;
+    }
+  }
+
+  // Zones' own timers; a second is finer than any of them.
+  void advance(UtcTime now) {
+    site_.now = std::max(site_.now, now);
+    if (now < next_advance_) return;
+    next_advance_ = now + std::chrono::seconds{1};
+    for (auto& zone : zones_) zone->advance(now);
+    if (!stale_supply_ && supply_.is_stale(now)) tell_supply(IdleKind::stale, now);
+  }
+
+  ZoneTrack* track(int zone) const { return by_number_[static_cast<std::size_t>(zone)]; }
+  const SiteContext& context() const { return site_; }
+  bool any_on() const { return on_ > 0; }
+
+  // ---- ZoneTrackOwner
+  void run_started(int zone) override {
+    auto& mine = *track(zone)->run();
+    for (auto& other : zones_) {
+      if (other->run() && other->run()->zone() != zone) {
+        other->run()->other_on(zone, mine.start());
+        mine.other_on(other->run()->zone(), other->run()->start());
+      }
+    }
+    ++on_;
+  }
+
+  void run_looked_at(int zone, Look look, UtcTime end, RunEnd ended) override {
+    listener_.on_look(complete(zone, end, ended), look);
+  }
+
+  void run_finished(int zone, UtcTime end, RunEnd ended) override {
+    const Run run = complete(zone, end, ended);
+    for (auto& other : zones_)
+      if (other->run() && other->run()->zone() != zone) other->run()->other_off(zone, end);
+    --on_;
+    listener_.on_look(run, Look::finished);
+  }
+
+  void idle_event(const IdleEvent& event) override { listener_.on_idle(event); }
+
+  Json save() const {
+    Json zones = Json::object();
+    for (const auto& number : numbers_) zones[std::to_string(number)] = track(number)->save();
+    return {{"zones", zones},
+            {"on", on_},
+            {"now", to_ms(site_.now)},
+            {"supply_volts", number_or_null(site_.supply_volts)},
+            {"supply_time", to_ms(site_.supply_time)},
+            {"supply_volts_idle", number_or_null(site_.supply_volts_idle)},
+            {"soil", number_or_null(site_.soil_celsius)},
+            {"soil_time", to_ms(soil_time_)},
+            {"air", number_or_null(site_.air_celsius)},
+            {"air_time", to_ms(air_time_)},
+            {"supply", supply_.save()},
+            {"stale_supply", stale_supply_}};
+  }
+
+  void restore(const Json& j) {
+    for (const auto& number : numbers_)
+      if (const auto it = j.at("zones").find(std::to_string(number)); it != j.at("zones").end())
+        track(number)->restore(*it);
+    on_ = static_cast<int>(
+        std::count_if(zones_.begin(), zones_.end(), [](const auto& z) { return z->run().has_value(); }));
+    const auto number = [&](const char* key) {
+      return j.at(key).is_null() ? kNotMeasured : j.at(key).get<double>();
+    };
+    site_ = {from_ms(j.at("now")),        number("supply_volts"), from_ms(j.at("supply_time")),
+             number("supply_volts_idle"), number("soil"),         number("air")};
+    soil_time_ = from_ms(j.at("soil_time"));
+    air_time_ = from_ms(j.at("air_time"));
+    supply_.restore(j.at("supply"));
+    stale_supply_ = j.at("stale_supply");
+  }
+
+ private:
+  void add(int number) {
+    zones_.push_back(std::make_unique<ZoneTrack>(number, every_of(config_, number), *this));
+    by_number_[static_cast<std::size_t>(number)] = zones_.back().get();
+    numbers_.push_back(number);
+  }
+
+  void zone_volts(const Reading& r) {
+    if (auto* z = track(r.channel.index); z && z->run() && seconds_between(z->run()->start(), r.time) > 0.8)
+      z->run()->zone_volts(r.value);
+  }
+
+  void common_amps(const Reading& r) {
+    for (auto& z : zones_) {
+      if (!z->run()) continue;
+      const ZoneConfig* zone = config_.zone(z->run()->zone());
+      if (zone && zone->common == r.channel.index) z->run()->common_amps(r.time, r.value);
+    }
+  }
+
+  void supply_volts(const Reading& r) {
+    supply_.heard(r.time, r.value);
+    if (stale_supply_) tell_supply(IdleKind::heard_again, r.time);
+    site_.supply_volts = r.value;
+    site_.supply_time = r.time;
+    if (on_ == 0) site_.supply_volts_idle = r.value;
+    for (auto& z : zones_)
+      if (z->run() && seconds_between(z->run()->start(), r.time) > 0.8 &&
+          seconds_between(z->run()->start(), r.time) < 76)
+        z->run()->supply_volts(r.value);
+  }
+
+  void tell_supply(IdleKind kind, UtcTime now) {
+    stale_supply_ = kind == IdleKind::stale;
+    listener_.on_idle(
+        {kind, {ChannelKind::supply_voltage, 0}, supply_.last(), now, kNotMeasured, supply_.usual_gap_s()});
+  }
+
+  // A run's own readings together with what is known of the site around it.
+  Run complete(int zone, UtcTime end, RunEnd ended) const {
+    const ZoneTrack& z = *track(zone);
+    Run run = z.run()->summary(end, ended);
+    run.has_command = z.has_command();
+    run.idle_amps = z.watch().zero_amps();
+    if (!measured(run.supply_volts) && site_.supply_time != kNever &&
+        seconds_between(site_.supply_time, end) < kSupplyFreshSeconds)
+      run.supply_volts = site_.supply_volts;
+    run.supply_volts_idle = site_.supply_volts_idle;
+    if (soil_time_ != kNever && seconds_between(soil_time_, end) < kTemperatureFreshSeconds)
+      run.soil_celsius = site_.soil_celsius;
+    if (air_time_ != kNever && seconds_between(air_time_, end) < kTemperatureFreshSeconds)
+      run.air_celsius = site_.air_celsius;
+    return run;
+  }
+
+  const Config& config_;
+  RunListener& listener_;
+  std::vector<std::unique_ptr<ZoneTrack>> zones_;
+  std::vector<int> numbers_;
+  std::array<ZoneTrack*, kMaxZone + 1> by_number_{};
+  SiteContext site_;
+  UtcTime soil_time_ = kNever, air_time_ = kNever, next_advance_ = kNever;
+  IdleWatch supply_;
+  bool stale_supply_ = false;
+  int on_ = 0;
+};
+
+RunTracker::RunTracker(const Config& config, RunListener& listener)
+    : impl_(std::make_unique<Impl>(config, listener)) {}
+RunTracker::~RunTracker() = default;
+void RunTracker::reading(const Reading& reading) { impl_->reading(reading); }
+void RunTracker::advance(UtcTime now) { impl_->advance(now); }
+const SiteContext& RunTracker::context() const { return impl_->context(); }
+bool RunTracker::any_on() const { return impl_->any_on(); }
+Json RunTracker::save() const { return impl_->save(); }
+void RunTracker::restore(const Json& saved) { impl_->restore(saved); }
+
+bool RunTracker::is_on(int zone) const { return impl_->track(zone) && impl_->track(zone)->is_on(); }
+bool RunTracker::has_command(int zone) const {
+  return impl_->track(zone) && impl_->track(zone)->has_command();
+}
+bool RunTracker::has_current(int zone) const {
+  return impl_->track(zone) && impl_->track(zone)->has_current();
+}
+double RunTracker::latest_amps(int zone) const {
+  return impl_->track(zone) ? impl_->track(zone)->watch().latest_amps() : kNotMeasured;
+}
+UtcTime RunTracker::latest_time(int zone) const {
+  return impl_->track(zone) ? impl_->track(zone)->watch().last() : kNever;
+}
+double RunTracker::idle_amps(int zone) const {
+  return impl_->track(zone) ? impl_->track(zone)->watch().zero_amps() : kNotMeasured;
+}
+
+}  // namespace coilward

@@ -1,0 +1,218 @@
+#include "daemon/runs/zone_track.h"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+namespace coilward {
+namespace {
+
+// A splice that opens for less than this flickers; without a command channel the run is still the same one.
+constexpr double kFlickerSeconds = 5;
+// The current of an output dies within a cycle of switch-off; sensors average, and clocks of two sensors
+// differ.
+constexpr double kOffSeconds = 3;
+// Looks after the early one: the level is better known at 20 s, and the first minute is over at 75 s.
+constexpr double kSettledSeconds[] = {20, 75};
+// Two readings in a row: one may be a glitch.
+constexpr int kSure = 2;
+// Natural logarithm of one in a hundred thousand: frozen rather than by chance.
+constexpr double kFrozenNats = 11.5;
+
+}  // namespace
+
+Channel ZoneTrack::channel() const {
+  if (zone_ == kMasterZone) return {ChannelKind::master_current, 0};
+  return {ChannelKind::zone_current, static_cast<std::uint8_t>(zone_)};
+}
+
+void ZoneTrack::tell(IdleKind kind, UtcTime since, UtcTime now, double value, double expected) {
+  owner_->idle_event({kind, channel(), since, now, value, expected});
+}
+
+void ZoneTrack::start(UtcTime time, bool commanded) {
+  run_.emplace(zone_, time, commanded);
+  looks_ = 0;
+  told_cut_out_ = told_silent_ = false;
+  above_ = below_ = 0;
+  owner_->run_started(zone_);
+}
+
+void ZoneTrack::finish(UtcTime end, RunEnd ended) {
+  owner_->run_finished(zone_, end, ended);
+  run_.reset();
+  off_since_ = end;
+  above_ = below_ = 0;
+}
+
+void ZoneTrack::look(Look look, UtcTime end, RunEnd ended) { owner_->run_looked_at(zone_, look, end, ended); }
+
+void ZoneTrack::command(UtcTime time, bool on) {
+  has_command_ = true;
+  if (on == commanded_) return;
+  commanded_ = on;
+  if (on) {
+    if (told_uncommanded_) tell(IdleKind::uncommanded_over, above_since_, time, watch_.latest_amps(), 0);
+    told_uncommanded_ = false;
+    // The current may be heard a moment before the command that caused it.
+    if (run_ && !run_->commanded() && seconds_between(run_->start(), time) < kOffSeconds)
+      run_->command_arrived(std::min(time, run_->start()));
+    else
+      start(time, true);
+  } else if (run_) {
+    const bool cut = run_->carried_current() && run_->low_since() != kNever &&
+                     seconds_between(run_->low_since(), time) > kOffSeconds;
+    finish(cut ? run_->low_since() : time, cut                                     ? RunEnd::cut_out
+                                           : told_silent_ && run_->readings() == 0 ? RunEnd::silent
+                                                                                   : RunEnd::switched_off);
+    off_since_ = time;
+  }
+}
+
+void ZoneTrack::current(UtcTime time, double amps) {
+  if (watch_.last() != kNever && time < watch_.last() - Millis{2000}) return;  // late news changes no run
+  const double gap = watch_.last() == kNever ? kNotMeasured : seconds_between(watch_.last(), time);
+  watch_.heard(time, amps);
+  if (told_stale_) {
+    told_stale_ = false;
+    tell(IdleKind::heard_again, time, time, amps, watch_.usual_gap_s());
+  }
+  if (!run_) {
+    off_reading(time, amps);
+    return;
+  }
+  if (measured(gap) && run_->readings() > 1 && gap > 0.1)
+    run_gap_s_ = measured(run_gap_s_) ? run_gap_s_ + 0.1 * (gap - run_gap_s_) : gap;
+  run_->current(time, amps, watch_.on_above());
+  look_by_readings(time);
+  watch_frozen(time, amps);
+}
+
+void ZoneTrack::look_by_readings(UtcTime time) {
+  const double on_s = seconds_between(run_->start(), time);
+  const bool low = run_->low_since() != kNever;
+  if (low && !run_->commanded()) {
+    if (seconds_between(run_->low_since(), time) >= kFlickerSeconds)
+      finish(run_->low_since(), RunEnd::switched_off);
+    return;
+  }
+  if (low && !told_cut_out_ && run_->low_readings() >= kSure &&
+      seconds_between(run_->low_since(), time) >= 1.5) {
+    told_cut_out_ = true;
+    look(Look::cut_out, time, RunEnd::cut_out);
+  }
+  if (!low) told_cut_out_ = false;
+  if (looks_ == 0 && run_->settled_readings() >= kSure) {
+    looks_ = 1;
+    look(Look::early, time);
+  } else if (looks_ >= 1 && looks_ <= 2 && on_s >= kSettledSeconds[looks_ - 1]) {
+    ++looks_;
+    look(Look::settled, time);
+  }
+}
+
+void ZoneTrack::off_reading(UtcTime time, double amps) {
+  const bool above = amps > watch_.on_above();
+  if (!has_command_ && above) {
+    start(time, false);
+    run_->current(time, amps, watch_.on_above());
+    return;
+  }
+  if (off_since_ != kNever && seconds_between(off_since_, time) < kOffSeconds) return;
+  watch_uncommanded(time, amps);
+  if (!above) watch_zero(time, amps);
+  watch_frozen(time, amps);
+}
+
+void ZoneTrack::watch_uncommanded(UtcTime time, double amps) {
+  if (amps > watch_.on_above()) {
+    if (above_++ == 0) above_since_ = time;
+    below_ = 0;
+    if (above_ == kSure && !told_uncommanded_) {
+      told_uncommanded_ = true;
+      tell(IdleKind::uncommanded, above_since_, time, amps, std::max(0.0, watch_.zero_amps()));
+    }
+    return;
+  }
+  above_ = 0;
+  if (told_uncommanded_ && ++below_ == kSure) {
+    told_uncommanded_ = false;
+    tell(IdleKind::uncommanded_over, above_since_, time, amps, 0);
+  }
+}
+
+// 12 mA: half of the least that counts as current, so that a moving zero is told before it looks like a run.
+void ZoneTrack::watch_zero(UtcTime time, double amps) {
+  watch_.idle(amps);
+  const double first = watch_.first_zero_amps();
+  const bool moved =
+      measured(first) && std::abs(watch_.zero_amps() - first) > std::max(0.012, 8 * watch_.zero_noise_amps());
+  if (moved && !told_offset_) tell(IdleKind::offset, time, time, watch_.zero_amps(), first);
+  told_offset_ = moved;
+}
+
+void ZoneTrack::watch_frozen(UtcTime time, double amps) {
+  const bool frozen = amps > watch_.on_above() && watch_.frozen_nats() > kFrozenNats;
+  if (frozen && !told_frozen_) tell(IdleKind::frozen, watch_.same_since(), time, amps, kNotMeasured);
+  if (!frozen && told_frozen_) tell(IdleKind::heard_again, time, time, amps, watch_.usual_gap_s());
+  told_frozen_ = frozen;
+}
+
+double ZoneTrack::silent_after_s() const {
+  return measured(run_gap_s_) ? std::max(8.0, 5 * run_gap_s_) : 30.0;
+}
+
+void ZoneTrack::advance(UtcTime now) {
+  if (run_) {
+    const double unheard = seconds_between(run_->latest(), now);
+    if (!run_->commanded() && run_->low_since() != kNever &&
+        seconds_between(run_->low_since(), now) >= kFlickerSeconds) {
+      finish(run_->low_since(), RunEnd::switched_off);
+    } else if (!run_->commanded() && unheard > 3 * silent_after_s()) {
+      finish(run_->latest(), RunEnd::silent);
+    } else if (run_->commanded() && has_current() && !told_silent_ && unheard > silent_after_s()) {
+      told_silent_ = true;
+      look(Look::silent, now, RunEnd::silent);
+    }
+  }
+  if (!told_stale_ && watch_.is_stale(now)) {
+    told_stale_ = true;
+    tell(IdleKind::stale, watch_.last(), now, kNotMeasured, watch_.usual_gap_s());
+  }
+}
+
+Json ZoneTrack::save() const {
+  return {{"watch", watch_.save()},
+          {"run", run_ ? run_->save() : Json(nullptr)},
+          {"has_command", has_command_},
+          {"commanded", commanded_},
+          {"off_since", to_ms(off_since_)},
+          {"looks", looks_},
+          {"told_cut_out", told_cut_out_},
+          {"told_silent", told_silent_},
+          {"run_gap_s", number_or_null(run_gap_s_)},
+          {"above", above_},
+          {"below", below_},
+          {"above_since", to_ms(above_since_)},
+          {"told", {told_uncommanded_, told_stale_, told_frozen_, told_offset_}}};
+}
+
+void ZoneTrack::restore(const Json& j) {
+  watch_.restore(j.at("watch"));
+  if (!j.at("run").is_null()) run_ = ActiveRun::restore(j.at("run"));
+  has_command_ = j.at("has_command");
+  commanded_ = j.at("commanded");
+  off_since_ = from_ms(j.at("off_since"));
+  looks_ = j.at("looks");
+  told_cut_out_ = j.at("told_cut_out");
+  told_silent_ = j.at("told_silent");
+  if (!j.at("run_gap_s").is_null()) run_gap_s_ = j.at("run_gap_s");
+  above_ = j.at("above");
+  below_ = j.at("below");
+  above_since_ = from_ms(j.at("above_since"));
+  told_uncommanded_ = j.at("told").at(0);
+  told_stale_ = j.at("told").at(1);
+  told_frozen_ = j.at("told").at(2);
+  told_offset_ = j.at("told").at(3);
+}
+
+}  // namespace coilward

@@ -1,0 +1,68 @@
+// One output's way from readings to runs: the part of RunTracker that knows nothing of the other zones.
+#pragma once
+
+#include <optional>
+
+#include "daemon/runs/active_run.h"
+#include "daemon/runs/idle_watch.h"
+#include "daemon/runs/run_tracker.h"
+
+namespace coilward {
+
+// What a ZoneTrack tells its tracker. `end` runs in event time, not in arrival time.
+class ZoneTrackOwner {
+ public:
+  virtual ~ZoneTrackOwner() = default;
+  virtual void run_started(int zone) = 0;
+  virtual void run_looked_at(int zone, Look look, UtcTime end, RunEnd ended) = 0;
+  virtual void run_finished(int zone, UtcTime end, RunEnd ended) = 0;
+  virtual void idle_event(const IdleEvent& event) = 0;
+};
+
+// Thread: one at a time.
+class ZoneTrack {
+ public:
+  ZoneTrack(int zone, double every_s, ZoneTrackOwner& owner) : zone_(zone), watch_(every_s), owner_(&owner) {}
+
+  void current(UtcTime time, double amps);
+  void command(UtcTime time, bool on);
+  void advance(UtcTime now);
+
+  std::optional<ActiveRun>& run() { return run_; }
+  const std::optional<ActiveRun>& run() const { return run_; }
+  const IdleWatch& watch() const { return watch_; }
+  bool has_command() const { return has_command_; }
+  bool has_current() const { return watch_.last() != kNever; }
+  bool is_on() const { return has_command_ ? commanded_ : run_.has_value(); }
+
+  Json save() const;
+  void restore(const Json& saved);
+
+ private:
+  Channel channel() const;
+  void start(UtcTime time, bool commanded);
+  void finish(UtcTime end, RunEnd ended);
+  void look(Look look, UtcTime end, RunEnd ended = RunEnd::running);
+  void look_by_readings(UtcTime time);
+  void off_reading(UtcTime time, double amps);
+  void watch_uncommanded(UtcTime time, double amps);
+  void watch_zero(UtcTime time, double amps);
+  void watch_frozen(UtcTime time, double amps);
+  void tell(IdleKind kind, UtcTime since, UtcTime now, double value, double expected);
+  double silent_after_s() const;
+
+  int zone_;
+  IdleWatch watch_;
+  ZoneTrackOwner* owner_;
+  std::optional<ActiveRun> run_;
+  bool has_command_ = false, commanded_ = false;
+  UtcTime off_since_ = kNever;  // command off, or run over
+  int looks_ = 0;               // early, at 20 s, at 75 s
+  bool told_cut_out_ = false, told_silent_ = false;
+  double run_gap_s_ = kNotMeasured;  // usual interval of readings within a run
+  int above_ = 0, below_ = 0;        // readings in a row while off
+  UtcTime above_since_ = kNever;
+  bool told_uncommanded_ = false, told_stale_ = false, told_frozen_ = false, told_offset_ = false;
+};
+
+}  // namespace coilward
