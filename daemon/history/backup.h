@@ -1,0 +1,43 @@
+// A checked copy of both files while the daemon runs, and the way back.
+//
+// A backup is a directory: history.db, state.db, manifest.json (sizes, SHA-256, when, of which site files).
+// It appears under its name only when complete, synced and verified by opening; until then it is
+// NAME.partial.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "daemon/base/result.h"
+#include "daemon/pipeline.h"
+
+namespace coilward {
+
+struct BackupFile {
+  std::string name;
+  std::uint64_t bytes = 0;
+  std::string sha256;  // lower-case hex, as sha256sum prints it
+};
+
+struct BackupReport {
+  std::string directory;
+  UtcTime taken = kNever;
+  std::vector<BackupFile> files;
+};
+
+// Copies the state of this moment: everything committed before the call. state.db first, so that the copy's
+// history mark is at or after its state mark. A history.db that is missing is left out. Needs the size of
+// both files free at the target. conflict: the target exists. not_found: no state.db there. world: no space,
+// or the copy does not pass its check.
+Result<BackupReport> back_up(const std::string& state_directory, const std::string& target, UtcTime now);
+
+// Checks sizes, checksums and integrity of a backup. bad_input: what is wrong with it.
+Result<BackupReport> verify_backup(const std::string& backup);
+
+// Verifies, then puts the copies in place. What was there stays, with its -wal, as NAME.before-restore-TIME.
+// conflict: a daemon runs there.
+Result<BackupReport> restore_backup(const std::string& backup, const std::string& state_directory,
+                                    UtcTime now);
+
+}  // namespace coilward
