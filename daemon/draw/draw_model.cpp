@@ -1,0 +1,229 @@
+#include "daemon/draw/draw_model.h"
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+namespace coilward {
+namespace {
+
+// Copper, IEC 60028: 0.393 % per kelvin at 20 Cel.
+constexpr double kCopperPerKelvin = 0.00393;
+// Before anything is known. Rated currents are printed to one or two digits and coils of one make differ
+// (common practice: 10 %); without them the trade's range 0.2-0.3 A and odd ones beyond it.
+constexpr double kRatedSd = 0.15, kUnratedSd = 0.40, kInrushSd = 0.30;
+// A 24 V transformer is 24 to 28 V (common practice), loaded or not.
+constexpr double kSupplyAboveRated = 0.06, kSupplySd = 0.06, kTemperatureSd = 8.0;
+// Wander. Mains within a few per cent through the day (EN 50160 allows 10), seasons of 10 K a quarter, levels
+// that keep within half a per cent through a season.
+constexpr double kSupplyFastSd = 0.015, kSupplyFastHours = 3.0;
+constexpr double kSupplySlowPerDay = 0.003 * 0.003;
+constexpr double kTemperaturePerDay = 0.8 * 0.8;
+constexpr double kLevelPerDay = 0.005 * 0.005 / 90;
+// What the level of one run wavers by, beyond its readings' own noise: warm coil or cold, where in the
+// minute.
+constexpr double kRunSd = 0.004, kInrushRunSd = 0.012;
+constexpr double kThermometerSd = 3.0;  // soil at the sensor is not soil along the wire
+constexpr double kStudent = 4;          // degrees of freedom of the tails (Lange, Little and Taylor 1989)
+constexpr double kScaleOf = 40;         // runs the noise scale is averaged over
+
+double square(double x) { return x * x; }
+
+// How much the output's current falls for one kelvin of its copper, relative.
+double per_kelvin(const ZoneElectrics& zone, bool inrush) {
+  const double ohms = zone.copper_ohms() + zone.coil_ohms;
+  const double impedance = std::abs(inrush ? zone.inrush_impedance() : zone.hold_impedance());
+  return -kCopperPerKelvin * ohms * ohms / (impedance * impedance);
+}
+
+}  // namespace
+
+DrawModel::DrawModel(const SiteElectrics& site) : site_(site) {
+  temperature_ = filter_.add(0, square(kTemperatureSd));
+  supply_slow_ = filter_.add(kSupplyAboveRated, square(kSupplySd));
+  supply_fast_ = filter_.add(0, square(kSupplyFastSd));
+  for (const auto& zone : site.zones) {
+    hold_.push_back(
+        filter_.add(-std::log(std::abs(zone.hold_impedance())), square(zone.rated ? kRatedSd : kUnratedSd)));
+    inrush_.push_back(filter_.add(-std::log(std::abs(zone.inrush_impedance())),
+                                  square(zone.rated ? kInrushSd : kUnratedSd)));
+  }
+  runs_.assign(site.zones.size(), 0);
+  inrush_runs_.assign(site.zones.size(), 0);
+  run_noise_.assign(site.zones.size(), 0.01);
+}
+
+// Another output on at the same time loads the source and the shared copper: amps with it over amps without.
+double DrawModel::shared_ratio(int index, const std::vector<int>& shared_with, bool volts_known) const {
+  if (shared_with.empty()) return 1;
+  const ZoneElectrics mine = electrics(index);
+  const double source = volts_known ? 0 : site_.source_ohms;
+  std::complex<double> drop = 0;  // ohms of shared path, weighted by the other's share of current
+  for (int other : shared_with) {
+    const int at = site_.index_of(other);
+    if (at < 0) continue;
+    const ZoneElectrics theirs = electrics(at);
+    const double path = theirs.common == mine.common ? std::min(mine.common_ohms, theirs.common_ohms) : 0;
+    drop += (source + path) * mine.hold_impedance() / theirs.hold_impedance();
+  }
+  const std::complex<double> alone = mine.hold_impedance() + source;
+  return std::abs(alone) / std::abs(alone + drop);
+}
+
+DrawSample DrawModel::sample(const Run& run) const {
+  DrawSample sample;
+  sample.index = site_.index_of(run.zone);
+  sample.time = run.start;
+  if (sample.index < 0) return sample;
+  const auto index = static_cast<std::size_t>(sample.index);
+  // Volts far below the rating are a supply that failed, which is not for this model to explain away.
+  const double volts = measured(run.zone_volts) ? run.zone_volts : run.supply_volts;
+  sample.volts_known = measured(volts) && volts > 0.5 * site_.rated_volts;
+  // Without volts the level is "amps at rated volts": the source's own drop is part of it.
+  sample.amps_scale = (sample.volts_known ? volts : site_.rated_volts) *
+                      shared_ratio(sample.index, run.shared_with, sample.volts_known);
+  const double zero = measured(run.idle_amps) ? run.idle_amps : 0;
+  if (measured(run.hold_amps)) sample.hold_amps = run.hold_amps - zero;
+  if (measured(run.inrush_amps)) sample.inrush_amps = run.inrush_amps - zero;
+  const double spread =
+      measured(run.hold_amps) && run.hold_amps > 0.02 ? run.hold_spread_amps / run.hold_amps : 0;
+  const double readings = std::clamp<double>(run.readings, 1, 60);
+  const double shared = run.shared_with.empty() ? 0 : 0.01;  // the circuit's numbers are the configuration's
+  sample.hold_noise =
+      std::sqrt(square(kRunSd) + (square(spread) + square(run_noise_[index])) / readings + square(shared));
+  sample.inrush_noise = std::sqrt(square(kInrushRunSd) + square(run_noise_[index]) + square(shared));
+  sample.soil_celsius = run.soil_celsius;
+  if (run.readings >= 8) sample.spread = spread;
+  return sample;
+}
+
+std::vector<Loading> DrawModel::loadings(int index, bool inrush, bool volts_known) const {
+  const auto i = static_cast<std::size_t>(index);
+  std::vector<Loading> list = {{inrush ? inrush_[i] : hold_[i], 1.0},
+                               {temperature_, per_kelvin(site_.zones[i], inrush)}};
+  if (!volts_known) {
+    list.push_back({supply_slow_, 1.0});
+    list.push_back({supply_fast_, 1.0});
+  }
+  return list;
+}
+
+DrawForecast DrawModel::forecast(const DrawSample& sample) const {
+  const Forecast hold = filter_.forecast(loadings(sample.index, false, sample.volts_known));
+  const Forecast inrush = filter_.forecast(loadings(sample.index, true, sample.volts_known));
+  DrawForecast out;
+  out.hold_amps = sample.amps_scale * std::exp(hold.mean);
+  out.hold_sd = std::sqrt(scale_ * (hold.variance + square(sample.hold_noise)));
+  out.inrush_amps = sample.amps_scale * std::exp(inrush.mean);
+  out.inrush_sd = std::sqrt(scale_ * (inrush.variance + square(sample.inrush_noise)));
+  return out;
+}
+
+void DrawModel::observe(const DrawSample& sample, bool inrush, double weight) {
+  const auto list = loadings(sample.index, inrush, sample.volts_known);
+  const double value = std::log((inrush ? sample.inrush_amps : sample.hold_amps) / sample.amps_scale);
+  const double noise = square(inrush ? sample.inrush_noise : sample.hold_noise) * scale_;
+  const Forecast expected = filter_.forecast(list);
+  const double surprise = square(value - expected.mean) / (expected.variance + noise);
+  // Only runs that say something of noise, not of what was never seen before, move the scale.
+  if (expected.variance < 4 * noise) {
+    const double capped = std::min(surprise, 9.0);
+    scale_ = std::clamp(scale_ * (1 + (capped - 1) / kScaleOf), 0.3, 25.0);
+  }
+  const double tail = (kStudent + 1) / (kStudent + surprise);
+  filter_.observe(list, value, noise / std::max(1e-3, weight * std::min(1.0, tail)));
+}
+
+void DrawModel::learn(const DrawSample& sample, double weight) {
+  pass(sample.time);
+  const auto index = static_cast<std::size_t>(sample.index);
+  if (measured(sample.soil_celsius)) {
+    const Loading list[] = {{temperature_, 1.0}};
+    filter_.observe(list, sample.soil_celsius - 20, square(kThermometerSd));
+  }
+  if (measured(sample.hold_amps) && sample.hold_amps > 0) {
+    observe(sample, false, weight);
+    if (measured(sample.spread))
+      run_noise_[index] += 0.1 * (std::min(sample.spread, 0.05) - run_noise_[index]);
+    ++runs_[index];
+  }
+  if (measured(sample.inrush_amps) && sample.inrush_amps > 0) {
+    observe(sample, true, weight);
+    ++inrush_runs_[index];
+  }
+}
+
+void DrawModel::pass(UtcTime now) {
+  if (passed_ == kNever) passed_ = now;
+  if (now <= passed_) return;
+  const double hours = seconds_between(passed_, now) / 3600.0, days = hours / 24;
+  passed_ = now;
+  const double keep = std::exp(-hours / kSupplyFastHours);
+  filter_.relax(supply_fast_, keep, square(kSupplyFastSd) * (1 - keep * keep));
+  filter_.diffuse(supply_slow_, kSupplySlowPerDay * days);
+  filter_.relax(temperature_, std::exp(-days / 365), kTemperaturePerDay * days);
+  for (std::size_t i = 0; i < hold_.size(); ++i) {
+    filter_.diffuse(hold_[i], kLevelPerDay * days);
+    filter_.diffuse(inrush_[i], kLevelPerDay * days);
+  }
+}
+
+void DrawModel::forget(int index) {
+  const auto i = static_cast<std::size_t>(index);
+  const auto& zone = site_.zones[i];
+  filter_.forget(hold_[i], -std::log(std::abs(zone.hold_impedance())),
+                 square(zone.rated ? 2 * kRatedSd : kUnratedSd));
+  filter_.forget(inrush_[i], -std::log(std::abs(zone.inrush_impedance())), square(kUnratedSd));
+  runs_[i] = inrush_runs_[i] = 0;
+}
+
+void DrawModel::follow_supply(double relative_sd) { filter_.diffuse(supply_slow_, square(relative_sd)); }
+
+ZoneElectrics DrawModel::electrics(int index) const {
+  const auto i = static_cast<std::size_t>(index);
+  const double hold = std::exp(filter_.mean(hold_[i]));
+  const double inrush = inrush_known(index) ? std::exp(filter_.mean(inrush_[i])) : kNotMeasured;
+  return fitted(site_.zones[i], 1.0, hold, inrush);
+}
+
+NormalDraw DrawModel::normal(int index, double supply_volts) const {
+  DrawSample typical;
+  typical.index = index;
+  typical.volts_known = measured(supply_volts) && supply_volts > 0.5 * site_.rated_volts;
+  typical.amps_scale = typical.volts_known ? supply_volts : site_.rated_volts;
+  const double noise = run_noise_[static_cast<std::size_t>(index)];
+  typical.hold_noise = std::sqrt(square(kRunSd) + square(noise) / 10);
+  typical.inrush_noise = std::sqrt(square(kInrushRunSd) + square(noise));
+  const DrawForecast f = forecast(typical);
+  NormalDraw out;
+  out.zone = site_.zones[static_cast<std::size_t>(index)].zone;
+  out.runs = runs(index);
+  out.provisional = provisional(index);
+  out.hold_amps = f.hold_amps;
+  out.hold_low = f.hold_amps * std::exp(-1.96 * f.hold_sd);
+  out.hold_high = f.hold_amps * std::exp(1.96 * f.hold_sd);
+  if (inrush_known(index)) {
+    out.inrush_amps = f.inrush_amps;
+    out.inrush_low = f.inrush_amps * std::exp(-1.96 * f.inrush_sd);
+    out.inrush_high = f.inrush_amps * std::exp(1.96 * f.inrush_sd);
+  }
+  return out;
+}
+
+Json DrawModel::save() const {
+  return {{"filter", filter_.save()},    {"runs", runs_},
+          {"inrush_runs", inrush_runs_}, {"run_noise", run_noise_},
+          {"passed", to_ms(passed_)},    {"scale", scale_}};
+}
+
+bool DrawModel::restore(const Json& j) {
+  if (j.at("runs").size() != runs_.size() || !filter_.restore(j.at("filter"))) return false;
+  runs_ = j.at("runs").get<std::vector<std::uint32_t>>();
+  inrush_runs_ = j.at("inrush_runs").get<std::vector<std::uint32_t>>();
+  run_noise_ = j.at("run_noise").get<std::vector<double>>();
+  passed_ = from_ms(j.at("passed"));
+  scale_ = j.at("scale");
+  return true;
+}
+
+}  // namespace coilward

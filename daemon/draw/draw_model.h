@@ -1,0 +1,88 @@
+// run -> normal draw: what each output takes when nothing is wrong, today.
+//
+// What moves every healthy zone together (supply, season) is estimated together from all of them, so that
+// what remains is the zone's own: with a volts channel the work is done in admittance; with a temperature
+// channel copper's coefficient is used; without either the neighbours tell. One joint filter holds, in
+// logarithms of amps per volt:
+//   temperature of copper (K from 20 Cel), supply (slow wander, and a fast part that forgets in hours), and
+//   per output its holding and its inrush level.
+// A level hardly moves by itself, so that a slow fault does not become normal: after many runs it is an
+// anchor.
+//
+// Thread: one at a time.
+#pragma once
+
+#include "daemon/draw/joint_filter.h"
+#include "daemon/draw/zone_electrics.h"
+#include "daemon/pipeline.h"
+
+namespace coilward {
+
+// A run in the model's terms.
+struct DrawSample {
+  int index = -1;  // position in SiteElectrics::zones
+  UtcTime time = kNever;
+  double amps_scale =
+      1;  // amps = amps_scale * exp(log level): volts at the output, other outputs accounted for
+  bool volts_known = false;         // amps_scale holds measured volts
+  double hold_amps = kNotMeasured;  // sensor's zero taken off
+  double hold_noise = 0;            // relative standard deviation of the level itself
+  double inrush_amps = kNotMeasured;
+  double inrush_noise = 0;
+  double soil_celsius = kNotMeasured;
+  double spread = kNotMeasured;  // of single readings, relative
+};
+
+// What a healthy run would show. Amps at the sample's own volts; sd is relative and includes the run's own
+// noise.
+struct DrawForecast {
+  double hold_amps = 0, hold_sd = 0;
+  double inrush_amps = 0, inrush_sd = 0;
+};
+
+class DrawModel {
+ public:
+  DrawModel(const SiteElectrics& site);
+
+  DrawSample sample(const Run& run) const;
+  DrawForecast forecast(const DrawSample& sample) const;
+
+  // Takes in a run that was judged healthy; weight (0..1) is how surely.
+  void learn(const DrawSample& sample, double weight);
+  // Lets time pass: supply and season wander.
+  void pass(UtcTime now);
+  // Coil or wire was changed: the output is learned anew, about what is seen if anything is.
+  void forget(int index);
+  // The supply has moved for good by this much (relative): follow it.
+  void follow_supply(double relative_sd);
+
+  NormalDraw normal(int index, double supply_volts) const;
+  std::uint32_t runs(int index) const { return runs_[static_cast<std::size_t>(index)]; }
+  bool provisional(int index) const { return runs(index) < kProvisionalRuns; }
+  bool inrush_known(int index) const { return inrush_runs_[static_cast<std::size_t>(index)] >= 2; }
+  // The zone's circuit with its coils fitted to what was learned.
+  ZoneElectrics electrics(int index) const;
+  const SiteElectrics& site() const { return site_; }
+
+  Json save() const;
+  bool restore(const Json& saved);
+
+  // A level is relied on after this many runs: about a week of a usual programme.
+  static constexpr std::uint32_t kProvisionalRuns = 4;
+
+ private:
+  std::vector<Loading> loadings(int index, bool inrush, bool volts_known) const;
+  void observe(const DrawSample& sample, bool inrush, double weight);
+  double shared_ratio(int index, const std::vector<int>& shared_with, bool volts_known) const;
+
+  const SiteElectrics& site_;
+  JointFilter filter_;
+  std::size_t temperature_, supply_slow_, supply_fast_;
+  std::vector<std::size_t> hold_, inrush_;  // states by output
+  std::vector<std::uint32_t> runs_, inrush_runs_;
+  std::vector<double> run_noise_;  // per output: usual spread of single readings, relative
+  UtcTime passed_ = kNever;
+  double scale_ = 1;  // learned: squared surprise against what the filter promised
+};
+
+}  // namespace coilward
