@@ -1,0 +1,65 @@
+#include "daemon/diagnosis/observation.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace coilward {
+namespace {
+
+// A sensor of 1 mA steps with a little noise reads nothing as a few mA (common practice).
+constexpr double kZeroAmps = 0.004;
+// Before it was learned: two sensors of 1-2 % each may differ by this.
+constexpr double kReturnedSd = 0.03, kReturnedLearnedSd = 0.012;
+constexpr int kReturnedRuns = 3;
+// Flicker shows in the level of many readings; one dip may be a lost sample.
+constexpr std::uint32_t kDips = 2;
+
+void set_returned(Observation& o, const Run& run, const UsualLevels& usual, int common, double other_amps) {
+  const double sent = run.hold_amps + other_amps;
+  if (!measured(run.common_amps) || !(sent > 0.05)) return;
+  const auto c = static_cast<std::size_t>(common);
+  const bool learned = c < usual.returned.size() && usual.returned_runs[c] >= kReturnedRuns;
+  o.returned_ratio = run.common_amps / sent / (learned ? usual.returned[c] : 1.0);
+  const double others = other_amps > 0 ? 0.03 * other_amps / sent : 0;
+  o.returned_sd = std::hypot(learned ? kReturnedLearnedSd : kReturnedSd, others, kZeroAmps / sent);
+}
+
+}  // namespace
+
+Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& sample,
+                    const DrawForecast& forecast, const UsualLevels& usual, int common, double other_amps) {
+  Observation o;
+  o.index = sample.index;
+  o.start = run.start;
+  o.seen = seen;
+  o.final = final;
+  o.expected_amps = forecast.hold_amps;
+  o.expected_inrush_amps = forecast.inrush_amps;
+  o.zero_sd = kZeroAmps / forecast.hold_amps;
+  o.inferred = run.inferred;
+  o.observed_amps = sample.hold_amps;
+  o.observed_inrush_amps = sample.inrush_amps;
+  if (measured(sample.hold_amps)) {
+    o.hold_ratio = std::max(0.0, sample.hold_amps / forecast.hold_amps);
+    o.hold_sd = forecast.hold_sd;
+  }
+  if (measured(sample.inrush_amps)) {
+    o.inrush_ratio = std::max(0.0, sample.inrush_amps / forecast.inrush_amps);
+    o.inrush_sd = forecast.inrush_sd;
+  }
+  if (measured(run.supply_volts) && measured(usual.volts)) {
+    o.volts_ratio = run.supply_volts / usual.volts;
+    o.volts_sd = usual.volts_sd;
+  }
+  if (measured(run.zone_volts) && measured(usual.zone_volts))
+    o.zone_volts_ratio = run.zone_volts / usual.zone_volts;
+  set_returned(o, run, usual, common, other_amps);
+  o.cut_out = run.ended == RunEnd::cut_out;
+  const double highest = std::max(measured(run.highest_amps) ? run.highest_amps : 0,
+                                  measured(run.inrush_amps) ? run.inrush_amps : 0);
+  if (o.cut_out) o.before_cut_ratio = highest / forecast.hold_amps;
+  o.dips = run.dips >= kDips;
+  return o;
+}
+
+}  // namespace coilward

@@ -1,0 +1,46 @@
+// What one look at a run says, relative to what a healthy run would have shown: ratios, each with its
+// uncertainty.
+#pragma once
+
+#include "daemon/draw/draw_model.h"
+#include "daemon/pipeline.h"
+
+namespace coilward {
+
+struct Observation {
+  int index = -1;                                 // position in SiteElectrics::zones
+  UtcTime start = kNever;                         // of its run: looks at one run replace each other
+  UtcTime seen = kNever;                          // time of the look
+  bool final = false;                             // the run is over, or has been seen for its first minute
+  double hold_ratio = kNotMeasured, hold_sd = 0;  // holding level / forecast; relative standard deviation
+  double inrush_ratio = kNotMeasured, inrush_sd = 0;
+  double zero_sd = 0;                                     // of a reading of nothing, relative to the forecast
+  double volts_ratio = kNotMeasured, volts_sd = 0;        // supply while on / usual
+  double zone_volts_ratio = kNotMeasured;                 // zone terminal while on / usual
+  double returned_ratio = kNotMeasured, returned_sd = 0;  // common's current / what left on the zone wires
+  double before_cut_ratio = kNotMeasured;                 // highest level seen before a cut-out
+  bool cut_out = false;
+  bool dips = false;         // flickered
+  bool inferred = false;     // only the programme says that it should have run
+  double expected_amps = 0;  // the forecast, for evidence
+  double observed_amps = kNotMeasured;
+  double expected_inrush_amps = 0;
+  double observed_inrush_amps = kNotMeasured;
+
+  // No current to speak of: a tenth of normal, or what the sensor cannot tell from none.
+  bool dead() const { return measured(hold_ratio) && hold_ratio < std::max(0.10, 3 * zero_sd); }
+};
+
+// Slowly learned levels of the site's volts and of how the common's sensor compares with the zones'.
+struct UsualLevels {
+  double volts = kNotMeasured, volts_sd = 0;
+  double zone_volts = kNotMeasured;
+  std::vector<double> returned;  // by common; NaN until seen
+  std::vector<int> returned_runs;
+};
+
+// other_amps: what the outputs sharing the run and the common draw normally, for the common's balance.
+Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& sample,
+                    const DrawForecast& forecast, const UsualLevels& usual, int common, double other_amps);
+
+}  // namespace coilward

@@ -1,0 +1,134 @@
+#include "daemon/diagnosis/zone_filter.h"
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+namespace coilward {
+
+ZoneFilter::ZoneFilter(const ZoneElectrics& zone, double source_ohms)
+    : hypotheses_(zone, source_ohms), before_(hypotheses_.first()) {}
+
+std::vector<float> ZoneFilter::likelihoods(const Observation& seen) const {
+  std::vector<float> out(hypotheses_.size());
+  for (std::size_t i = 0; i < out.size(); ++i)
+    out[i] = static_cast<float>(log_likelihood(seen, hypotheses_[i].prediction));
+  return out;
+}
+
+// One run further: returns the logarithm of how likely the observation was.
+double ZoneFilter::advance(std::vector<double>& p, const Observation& seen, const std::vector<float>* cached,
+                           const std::optional<Prediction>& effect) const {
+  hypotheses_.step(p);
+  std::vector<double> ll(p.size());
+  double top = -1e300;
+  for (std::size_t i = 0; i < p.size(); ++i) {
+    ll[i] = cached ? double((*cached)[i])
+                   : log_likelihood(
+                         seen, effect ? both(hypotheses_[i].prediction, *effect) : hypotheses_[i].prediction);
+    if (p[i] > 0) top = std::max(top, ll[i]);
+  }
+  double sum = 0;
+  for (std::size_t i = 0; i < p.size(); ++i) sum += p[i] *= std::exp(ll[i] - top);
+  for (double& chance : p) chance /= sum;
+  return top + std::log(sum);
+}
+
+void ZoneFilter::add(const Observation& observation, const EffectAt& standing) {
+  if (!window_.empty() && window_.back().start == observation.start) {
+    window_.pop_back();
+    cache_.pop_back();
+  }
+  window_.push_back(observation);
+  cache_.push_back(likelihoods(observation));
+  while (window_.size() > kWindow) {
+    const auto effect = standing(window_.front());
+    advance(before_, window_.front(), effect ? nullptr : &cache_.front(), effect);
+    window_.pop_front();
+    cache_.pop_front();
+  }
+}
+
+FilterResult ZoneFilter::run(const EffectAt& effect) const {
+  FilterResult result{0, before_};
+  for (std::size_t i = 0; i < window_.size(); ++i) {
+    const auto acting = effect(window_[i]);
+    result.log_evidence += advance(result.distribution, window_[i], acting ? nullptr : &cache_[i], acting);
+  }
+  return result;
+}
+
+void ZoneFilter::refit(const ZoneElectrics& zone, double source_ohms) {
+  hypotheses_ = ZoneHypotheses(zone, source_ohms);
+  for (std::size_t i = 0; i < window_.size(); ++i) cache_[i] = likelihoods(window_[i]);
+}
+
+void ZoneFilter::restart() {
+  before_ = hypotheses_.first();
+  window_.clear();
+  cache_.clear();
+}
+
+namespace {
+
+constexpr double Observation::*kNumbers[] = {&Observation::hold_ratio,
+                                             &Observation::hold_sd,
+                                             &Observation::inrush_ratio,
+                                             &Observation::inrush_sd,
+                                             &Observation::zero_sd,
+                                             &Observation::volts_ratio,
+                                             &Observation::volts_sd,
+                                             &Observation::zone_volts_ratio,
+                                             &Observation::returned_ratio,
+                                             &Observation::returned_sd,
+                                             &Observation::before_cut_ratio,
+                                             &Observation::expected_amps,
+                                             &Observation::observed_amps,
+                                             &Observation::expected_inrush_amps,
+                                             &Observation::observed_inrush_amps};
+
+Json observation_json(const Observation& o) {
+  Json numbers = Json::array();
+  for (const auto member : kNumbers) numbers.push_back(number_or_null(o.*member));
+  return {o.index, to_ms(o.start), to_ms(o.seen), o.final, o.cut_out, o.dips, o.inferred, numbers};
+}
+
+Observation observation_from(const Json& j) {
+  Observation o;
+  o.index = j.at(0);
+  o.start = from_ms(j.at(1));
+  o.seen = from_ms(j.at(2));
+  o.final = j.at(3);
+  o.cut_out = j.at(4);
+  o.dips = j.at(5);
+  o.inferred = j.at(6);
+  std::size_t next = 0;
+  for (const auto member : kNumbers) {
+    const Json& number = j.at(7).at(next++);
+    o.*member = number.is_null() ? kNotMeasured : number.get<double>();
+  }
+  return o;
+}
+
+}  // namespace
+
+Json ZoneFilter::save() const {
+  Json before = Json::array(), window = Json::array();
+  for (double chance : before_) before.push_back(number_or_null(chance));
+  for (const auto& o : window_) window.push_back(observation_json(o));
+  return {{"before", before}, {"window", window}};
+}
+
+void ZoneFilter::restore(const Json& saved) {
+  auto before = saved.at("before").get<std::vector<double>>();
+  if (before.size() != before_.size()) return;  // another configuration: start over
+  before_ = std::move(before);
+  window_.clear();
+  cache_.clear();
+  for (const auto& o : saved.at("window")) {
+    window_.push_back(observation_from(o));
+    cache_.push_back(likelihoods(window_.back()));
+  }
+}
+
+}  // namespace coilward

@@ -1,0 +1,57 @@
+// One output's latest observations and the running probabilities of what is wrong with it alone (a hidden
+// Markov chain's forward filter). What lies before the kept observations is summed up in one distribution.
+#pragma once
+
+#include <deque>
+#include <functional>
+#include <optional>
+#include <vector>
+
+#include "daemon/base/pipeline_json.h"
+#include "daemon/diagnosis/zone_hypotheses.h"
+
+namespace coilward {
+
+// What a fault beyond the zone makes of its runs: nullopt where it changes nothing.
+using EffectAt = std::function<std::optional<Prediction>(const Observation&)>;
+
+struct FilterResult {
+  double log_evidence = 0;           // of the kept observations
+  std::vector<double> distribution;  // over the hypotheses, now
+};
+
+class ZoneFilter {
+ public:
+  explicit ZoneFilter(const ZoneElectrics& zone, double source_ohms);
+
+  // A look at a run: replaces an earlier look at the same run. `standing` is what is known to act from
+  // outside; it settles what leaves the window for good.
+  void add(const Observation& observation, const EffectAt& standing);
+  FilterResult run(const EffectAt& effect) const;
+
+  // The circuit is known better: predictions follow.
+  void refit(const ZoneElectrics& zone, double source_ohms);
+  // Repaired, or another coil: start over.
+  void restart();
+
+  const std::deque<Observation>& window() const { return window_; }
+  const ZoneHypotheses& hypotheses() const { return hypotheses_; }
+
+  Json save() const;
+  void restore(const Json& saved);
+
+  // Enough for a fault that shows in one run of three; runs before these are settled.
+  static constexpr std::size_t kWindow = 10;
+
+ private:
+  double advance(std::vector<double>& distribution, const Observation& seen, const std::vector<float>* cached,
+                 const std::optional<Prediction>& effect) const;
+  std::vector<float> likelihoods(const Observation& seen) const;
+
+  ZoneHypotheses hypotheses_;
+  std::vector<double> before_;  // distribution before the oldest kept observation
+  std::deque<Observation> window_;
+  std::deque<std::vector<float>> cache_;  // log likelihoods with nothing acting from outside, by observation
+};
+
+}  // namespace coilward

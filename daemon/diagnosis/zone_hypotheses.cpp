@@ -1,0 +1,207 @@
+#include "daemon/diagnosis/zone_hypotheses.h"
+
+#include <cmath>
+#include <complex>
+
+namespace coilward {
+namespace {
+
+using Ohms = std::complex<double>;
+
+// Chance per run that a healthy output becomes faulty, by class. Common practice, as rough as it is: broken
+// wires and splices lead, then bad splices, stuck valves and coils with shorted turns.
+constexpr std::array<double, kZoneClasses> kHazard = {0,    1e-5, 1.2e-4, 4e-5, 4e-5,
+                                                      5e-5, 5e-5, 5e-5,   2e-5, 1.5e-5};
+// Chance per run that it ends by itself: a flickering splice, debris washed out of a valve.
+constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.01, 0.003, 0.001,
+                                                     0.002, 0.002, 0.05, 0.01,  0.001};
+// The chance that something is wrong on the first day, over the hazard of a run.
+constexpr double kFirstDay = 40;
+
+constexpr double kAddedOhms[] = {2.5, 4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 170, 250};
+constexpr double kTurnsLeft[] = {0.97, 0.94, 0.91, 0.88, 0.85, 0.82, 0.79,
+                                 0.75, 0.70, 0.63, 0.55, 0.45, 0.33};
+constexpr double kLeakShare[] = {0.06, 0.1,  0.15, 0.22,
+                                 0.32, 0.45, 0.7,  1.0};  // of the normal current, in phase with volts
+constexpr double kGains[] = {0.45, 0.55, 0.65, 0.75, 0.83, 0.90, 1.11, 1.2, 1.35, 1.6, 2.0};
+constexpr int kMostValves = 6;
+
+Ohms hold_of(const ZoneElectrics& z) { return z.hold_impedance(); }
+Ohms inrush_of(const ZoneElectrics& z) { return z.inrush_impedance(); }
+
+// Sizes come in steps and coils differ: a quarter of the change itself.
+Prediction with_tolerance(double hold, double inrush, double share = 0.12) {
+  Prediction p;
+  p.hold = hold;
+  p.inrush = inrush;
+  p.hold_tolerance = share * std::abs(std::log(std::max(hold, 0.02)));
+  p.inrush_tolerance = share * std::abs(std::log(std::max(inrush, 0.02)));
+  return p;
+}
+
+double ratio(Ohms normal, Ohms now) { return std::abs(normal) / std::abs(now); }
+
+Prediction turns_left(const ZoneElectrics& z, double turns) {
+  const Ohms hold{z.copper_ohms() + turns * z.coil_ohms, turns * turns * z.seated_ohms};
+  const Ohms inrush{z.copper_ohms() + turns * z.coil_ohms, turns * turns * z.open_ohms};
+  return with_tolerance(ratio(hold_of(z), hold), ratio(inrush_of(z), inrush));
+}
+
+// Some of the coils in parallel keep their plungers out.
+Prediction plungers_out(const ZoneElectrics& z, int out) {
+  const double n = z.valves;
+  const Ohms seated = Ohms{z.coil_ohms, z.seated_ohms} * n, open = Ohms{z.coil_ohms, z.open_ohms} * n;
+  const Ohms admittance = (n - out) / seated + double(out) / open;
+  Prediction p = with_tolerance(ratio(hold_of(z), z.copper_ohms() + 1.0 / admittance), 1.0, 0.06);
+  p.inrush_tolerance = 0.01;
+  return p;
+}
+
+Prediction valves_lost(const ZoneElectrics& z, int lost) {
+  const double scale = double(z.valves) / (z.valves - lost);
+  const Ohms hold{z.copper_ohms() + scale * z.coil_ohms, scale * z.seated_ohms};
+  const Ohms inrush{z.copper_ohms() + scale * z.coil_ohms, scale * z.open_ohms};
+  Prediction p = with_tolerance(ratio(hold_of(z), hold), ratio(inrush_of(z), inrush), 0.03);
+  p.hold_tolerance = std::hypot(p.hold_tolerance, 0.02);
+  p.inrush_tolerance = std::hypot(p.inrush_tolerance, 0.02);
+  return p;
+}
+
+// Current through resistance to earth adds in phase with the volts, and does not come back on the common.
+Prediction leaking(const ZoneElectrics& z, double share) {
+  const Ohms hold = 1.0 / hold_of(z), inrush = 1.0 / inrush_of(z);
+  const double leak = share * std::abs(hold);
+  Prediction p =
+      with_tolerance(std::abs(hold + leak) / std::abs(hold), std::abs(inrush + leak) / std::abs(inrush));
+  p.returned = std::abs(hold) / std::abs(hold + leak);
+  return p;
+}
+
+// Limited by the wire up to the short, or ended by a fuse or the controller's cut-out.
+Prediction shorted(const ZoneElectrics& z, double source_ohms, bool at_valve) {
+  const double wire = (at_valve ? 1.0 : 0.4) * z.copper_ohms() + source_ohms + 1.5;
+  Prediction p;
+  p.hold = p.inrush = std::max(2.0, std::abs(hold_of(z)) / wire);
+  p.hold_tolerance = p.inrush_tolerance = 0.35;
+  p.volts = p.zone_volts = 0.8;
+  p.volts_tolerance = 0.2;
+  p.cut_out = 0.5;
+  p.high_before_cut = true;
+  return p;
+}
+
+Prediction tripped() {
+  Prediction p;
+  p.hold = 0;
+  p.inrush = 5;
+  p.inrush_tolerance = 0.8;
+  p.cut_out = 0.6;
+  p.high_before_cut = true;
+  return p;
+}
+
+Prediction open_wire() {
+  Prediction p;
+  p.hold = p.inrush = 0;
+  p.cut_out = 0.1;
+  p.dips = 0.05;
+  return p;
+}
+
+}  // namespace
+
+Prediction added_ohms(const ZoneElectrics& z, double ohms) {
+  Prediction p =
+      with_tolerance(ratio(hold_of(z), hold_of(z) + ohms), ratio(inrush_of(z), inrush_of(z) + ohms));
+  p.dips = 0.05;  // a bad splice is a moving one
+  return p;
+}
+
+Fault fault_of(ZoneClass zone_class) {
+  switch (zone_class) {
+    case ZoneClass::open_circuit:
+      return Fault::open_circuit;
+    case ZoneClass::shorted_full:
+    case ZoneClass::shorted_part:
+      return Fault::shorted_coil;
+    case ZoneClass::high_resistance:
+      return Fault::high_resistance;
+    case ZoneClass::partial_open:
+      return Fault::partial_open;
+    case ZoneClass::plunger_not_seated:
+      return Fault::plunger_not_seated;
+    case ZoneClass::earth_leakage:
+      return Fault::earth_leakage;
+    case ZoneClass::healthy:
+    case ZoneClass::replaced:
+    case ZoneClass::sensor_gain:
+      break;
+  }
+  return Fault::sensor_fault;
+}
+
+void ZoneHypotheses::add(ZoneClass zone_class, double size, Prediction prediction) {
+  const auto c = static_cast<std::size_t>(zone_class);
+  if (count_[c]++ == 0) begin_[c] = list_.size();
+  list_.push_back({zone_class, size, prediction});
+}
+
+ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
+  add(ZoneClass::healthy, 0, {});
+  Prediction other_coil;
+  other_coil.hold_tolerance = other_coil.inrush_tolerance = 0.3;
+  add(ZoneClass::replaced, 0, other_coil);
+  add(ZoneClass::open_circuit, 0, open_wire());
+  add(ZoneClass::shorted_full, 0, shorted(z, source_ohms, true));
+  add(ZoneClass::shorted_full, 0, shorted(z, source_ohms, false));
+  add(ZoneClass::shorted_full, 0, tripped());
+  for (double turns : kTurnsLeft) add(ZoneClass::shorted_part, turns, turns_left(z, turns));
+  for (double ohms : kAddedOhms) add(ZoneClass::high_resistance, ohms, added_ohms(z, ohms));
+  for (int lost = 1; lost < std::min(z.valves, kMostValves); ++lost)
+    add(ZoneClass::partial_open, lost, valves_lost(z, lost));
+  for (int out = 1; out <= std::min(z.valves, kMostValves); ++out)
+    add(ZoneClass::plunger_not_seated, out, plungers_out(z, out));
+  for (double share : kLeakShare) add(ZoneClass::earth_leakage, share, leaking(z, share));
+  for (double gain : kGains) {
+    Prediction p = with_tolerance(gain, gain, 0.15);
+    p.returned = 1 / gain;
+    add(ZoneClass::sensor_gain, gain, p);
+  }
+}
+
+std::vector<double> ZoneHypotheses::first() const {
+  std::vector<double> chance(size(), 0.0);
+  double faulty = 0;
+  for (std::size_t i = 1; i < size(); ++i) {
+    const auto c = static_cast<std::size_t>(list_[i].zone_class);
+    if (list_[i].zone_class != ZoneClass::replaced)
+      faulty += chance[i] = kFirstDay * kHazard[c] / static_cast<double>(count_[c]);
+  }
+  chance[0] = 1 - faulty;
+  return chance;
+}
+
+void ZoneHypotheses::step(std::vector<double>& p) const {
+  const double healthy = p[0];
+  double healed = 0, broken = 0;
+  std::vector<double> next(size(), 0.0);
+  for (std::size_t i = 1; i < size(); ++i) {
+    const auto c = static_cast<std::size_t>(list_[i].zone_class);
+    const double stays = p[i] * (1 - kHeals[c]),
+                 new_ones = healthy * kHazard[c] / static_cast<double>(count_[c]);
+    healed += p[i] - stays;
+    broken += new_ones;
+    next[i] += new_ones;
+    const bool grows = list_[i].zone_class == ZoneClass::high_resistance;
+    const bool has_next = i + 1 < size() && list_[i + 1].zone_class == list_[i].zone_class;
+    const bool has_previous = list_[i - 1].zone_class == list_[i].zone_class;
+    const double up = grows && has_next ? 0.12 : 0, down = grows && has_previous ? 0.04 : 0;
+    next[i] += stays * (1 - up - down);
+    if (up > 0) next[i + 1] += stays * up;
+    if (down > 0) next[i - 1] += stays * down;
+  }
+  next[0] = healthy - broken + healed;
+  p = std::move(next);
+}
+
+}  // namespace coilward

@@ -1,0 +1,58 @@
+// Everything that can be wrong with one output by itself, in sizes, with what each would show. Index 0 is
+// healthy.
+#pragma once
+
+#include <array>
+#include <vector>
+
+#include "daemon/diagnosis/prediction.h"
+#include "daemon/draw/zone_electrics.h"
+
+namespace coilward {
+
+// Classes a zone's hypotheses fall into. The two benign ones are not findings.
+enum class ZoneClass : std::uint8_t {
+  healthy,
+  replaced,  // another coil: its draw is learned anew
+  open_circuit,
+  shorted_full,
+  shorted_part,
+  high_resistance,
+  partial_open,
+  plunger_not_seated,
+  earth_leakage,
+  sensor_gain,
+};
+inline constexpr int kZoneClasses = 10;
+Fault fault_of(ZoneClass zone_class);  // of a class that is a finding
+
+struct ZoneHypothesis {
+  ZoneClass zone_class = ZoneClass::healthy;
+  double size = 0;  // ohms added; share of turns left; valves lost; plungers out; share leaked; gain
+  Prediction prediction;
+};
+
+// The hypotheses of one output. Sizes of one class stand next to each other, rising.
+class ZoneHypotheses {
+ public:
+  // source_ohms: in series with everything, limits a short.
+  ZoneHypotheses(const ZoneElectrics& zone, double source_ohms);
+
+  std::size_t size() const { return list_.size(); }
+  const ZoneHypothesis& operator[](std::size_t i) const { return list_[i]; }
+
+  // Chance, per run, of going from one to another; `from` is the distribution before the run.
+  void step(std::vector<double>& distribution) const;
+  // Before the first run: often a site is connected because something is wrong already.
+  std::vector<double> first() const;
+
+ private:
+  void add(ZoneClass zone_class, double size, Prediction prediction);
+  std::vector<ZoneHypothesis> list_;
+  std::array<std::size_t, kZoneClasses> begin_{}, count_{};
+};
+
+// Ratio of currents when ohms are added in series, by the circuit: holding and inrush.
+Prediction added_ohms(const ZoneElectrics& zone, double ohms);
+
+}  // namespace coilward
