@@ -19,6 +19,7 @@ struct Observation {
   double zone_volts_ratio = kNotMeasured;                 // zone terminal while on / usual
   double returned_ratio = kNotMeasured, returned_sd = 0;  // common's current / what left on the zone wires
   double before_cut_ratio = kNotMeasured;                 // highest level seen before a cut-out
+  bool volts_known = false;                               // the level allows for the volts
   bool cut_out = false;
   bool dips = false;         // flickered
   bool inferred = false;     // only the programme says that it should have run

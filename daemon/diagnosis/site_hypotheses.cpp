@@ -145,7 +145,7 @@ std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<Z
       p.volts = p.zone_volts = h.size;
       p.volts_tolerance = 0.015;
       // With volts known the level is an admittance, which the supply does not change.
-      p.hold = p.inrush = measured(seen.volts_ratio) || measured(seen.zone_volts_ratio) ? 1 : h.size;
+      p.hold = p.inrush = seen.volts_known ? 1 : h.size;
       p.hold_tolerance = p.inrush_tolerance = p.hold == 1 ? 0.005 : 0.012;
       return p;
     case SiteClass::supply_lost:

@@ -90,7 +90,8 @@ constexpr double Observation::*kNumbers[] = {&Observation::hold_ratio,
 Json observation_json(const Observation& o) {
   Json numbers = Json::array();
   for (const auto member : kNumbers) numbers.push_back(number_or_null(o.*member));
-  return {o.index, to_ms(o.start), to_ms(o.seen), o.final, o.cut_out, o.dips, o.inferred, numbers};
+  return {o.index, to_ms(o.start), to_ms(o.seen), o.final, o.cut_out,
+          o.dips,  o.inferred,     o.volts_known, numbers};
 }
 
 Observation observation_from(const Json& j) {
@@ -102,9 +103,10 @@ Observation observation_from(const Json& j) {
   o.cut_out = j.at(4);
   o.dips = j.at(5);
   o.inferred = j.at(6);
+  o.volts_known = j.at(7);
   std::size_t next = 0;
   for (const auto member : kNumbers) {
-    const Json& number = j.at(7).at(next++);
+    const Json& number = j.at(8).at(next++);
     o.*member = number.is_null() ? kNotMeasured : number.get<double>();
   }
   return o;

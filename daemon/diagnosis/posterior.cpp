@@ -1,0 +1,245 @@
+#include "daemon/diagnosis/posterior.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace coilward {
+namespace {
+
+// Chance per run that a standing cause is over, or is another than was thought.
+constexpr double kEnds = 0.01, kChanges = 0.005;
+// Own state so surely healthy that no outside cause is asked for.
+constexpr double kUnsuspicious = 0.97;
+// Moments at which a cause may have begun: the latest suspicious runs.
+constexpr std::size_t kMostOnsets = 5;
+
+struct Candidate {
+  std::vector<Phase> phases;
+  double log_weight = 0;
+  std::vector<std::pair<int, FilterResult>> changed;  // outputs whose filter differs from the standing set's
+};
+
+bool benign(const SiteHypothesis& cause) { return cause.site_class == SiteClass::supply_shift; }
+
+class Search {
+ public:
+  Search(const SiteElectrics& site, const Config& config, const std::vector<ZoneFilter>& filters,
+         const std::vector<ZoneElectrics>& fitted, const std::vector<Phase>& standing)
+      : site_(site), config_(config), filters_(filters), fitted_(fitted), standing_(standing) {
+    const auto effect = effect_of(standing, fitted);
+    for (const auto& filter : filters) base_.push_back(filter.run(effect));
+    tried_.push_back({standing, 0, {}});
+  }
+
+  SitePosterior run() {
+    find_suspects();
+    const bool lasting =
+        std::any_of(standing_.begin(), standing_.end(), [](const Phase& p) { return p.lasts(); });
+    if (!suspects_.empty() || lasting) {
+      const auto causes = site_hypotheses(site_, config_, suspects_, dead_);
+      for (const auto& cause : causes) try_added(cause);
+      for (std::size_t k = 0; k < standing_.size(); ++k)
+        if (standing_[k].lasts()) try_without(k, causes);
+    }
+    return summed();
+  }
+
+ private:
+  void find_suspects() {
+    for (std::size_t z = 0; z < filters_.size(); ++z) {
+      const auto& window = filters_[z].window();
+      const auto& p = base_[z].distribution;
+      if (window.empty()) continue;
+      const bool odd_volts = std::any_of(window.begin(), window.end(), [](const Observation& o) {
+        return measured(o.volts_ratio) &&
+               std::abs(std::log(std::max(o.volts_ratio, 0.01))) > 0.03 + 2 * o.volts_sd;
+      });
+      if (p[0] + p[1] < kUnsuspicious || odd_volts) suspects_.push_back(static_cast<int>(z));
+      if (window.back().dead()) dead_.push_back(static_cast<int>(z));
+    }
+  }
+
+  // Starts of the latest runs of the outputs concerned that are not as they should be.
+  std::vector<UtcTime> onsets(const SiteHypothesis& cause) const {
+    std::vector<UtcTime> times;
+    for (int zone : cause.zones)
+      for (const auto& o : filters_[static_cast<std::size_t>(zone)].window())
+        if (suspicious(o)) times.push_back(o.start);
+    std::sort(times.begin(), times.end());
+    times.erase(std::unique(times.begin(), times.end()), times.end());
+    if (times.size() > kMostOnsets) times.erase(times.begin(), times.end() - kMostOnsets);
+    return times;
+  }
+
+  static bool suspicious(const Observation& o) {
+    const auto off = [](double ratio, double sd) {
+      return measured(ratio) && std::abs(std::log(std::max(ratio, 0.01))) > 2 * sd;
+    };
+    return off(o.hold_ratio, o.hold_sd) || off(o.inrush_ratio, o.inrush_sd) || off(o.volts_ratio, o.volts_sd);
+  }
+
+  void try_added(const SiteHypothesis& cause) {
+    for (const auto& phase : standing_)
+      if (phase.lasts() && phase.cause.same_cause(cause)) return;
+    const auto times = onsets(cause);
+    for (UtcTime since : times) {
+      auto phases = standing_;
+      phases.push_back({cause, since, kForGood});
+      consider(std::move(phases), cause.log_prior - std::log(double(times.size())), cause.zones);
+    }
+  }
+
+  void try_without(std::size_t k, const std::vector<SiteHypothesis>& causes) {
+    const Phase& old = standing_[k];
+    for (UtcTime when : ends(old)) {
+      auto phases = standing_;
+      phases[k].until = when;
+      consider(std::move(phases), std::log(kEnds), old.cause.zones);
+    }
+    for (const auto& cause : causes) {
+      if (cause.site_class == old.cause.site_class && cause.segment == old.cause.segment &&
+          cause.size == old.cause.size && cause.zones == old.cause.zones)
+        continue;
+      auto phases = standing_;
+      phases[k] = {cause, old.since, kForGood};
+      auto zones = old.cause.zones;
+      zones.insert(zones.end(), cause.zones.begin(), cause.zones.end());
+      consider(std::move(phases), std::log(kChanges) + cause.log_prior - old.cause.log_prior, zones);
+    }
+    try_resized(k, causes);
+  }
+
+  // The same cause, of another size since a later run: a splice gets worse.
+  void try_resized(std::size_t k, const std::vector<SiteHypothesis>& causes) {
+    const Phase& old = standing_[k];
+    if (old.cause.size == 0) return;
+    const auto times = onsets(old.cause);
+    if (times.empty() || times.back() <= old.since) return;
+    for (const auto& cause : causes) {
+      if (!cause.same_cause(old.cause) || cause.segment != old.cause.segment || cause.size == old.cause.size)
+        continue;
+      auto phases = standing_;
+      phases[k].until = times.back();
+      phases.push_back({cause, times.back(), kForGood});
+      consider(std::move(phases), std::log(0.03), cause.zones);
+    }
+  }
+
+  std::vector<UtcTime> ends(const Phase& phase) const {
+    std::vector<UtcTime> times;
+    for (int zone : phase.cause.zones)
+      for (const auto& o : filters_[static_cast<std::size_t>(zone)].window())
+        if (o.start > phase.since) times.push_back(o.start);
+    std::sort(times.begin(), times.end());
+    times.erase(std::unique(times.begin(), times.end()), times.end());
+    if (times.size() > kMostOnsets) times.erase(times.begin(), times.end() - kMostOnsets);
+    return times;
+  }
+
+  void consider(std::vector<Phase> phases, double log_prior, std::vector<int> zones) {
+    std::sort(zones.begin(), zones.end());
+    zones.erase(std::unique(zones.begin(), zones.end()), zones.end());
+    Candidate candidate{std::move(phases), log_prior, {}};
+    const auto effect = effect_of(candidate.phases, fitted_);
+    for (int zone : zones) {
+      auto result = filters_[static_cast<std::size_t>(zone)].run(effect);
+      candidate.log_weight += result.log_evidence - base_[static_cast<std::size_t>(zone)].log_evidence;
+      candidate.changed.emplace_back(zone, std::move(result));
+    }
+    tried_.push_back(std::move(candidate));
+  }
+
+  SitePosterior summed() {
+    double top = 0, total = 0;
+    for (const auto& c : tried_) top = std::max(top, c.log_weight);
+    for (auto& c : tried_) total += c.log_weight = std::exp(c.log_weight - top);
+    SitePosterior out;
+    out.zone_class.assign(filters_.size(), {});
+    out.sound.assign(filters_.size(), 0.0);
+    const Candidate* best = nullptr;
+    for (auto& c : tried_) {
+      c.log_weight /= total;  // a probability from here on
+      if (!best || c.log_weight > best->log_weight) best = &c;
+      if (c.log_weight > 1e-9) weigh_in(c, out);
+    }
+    out.best = best->phases;
+    out.best_probability = best->log_weight;
+    std::sort(out.causes.begin(), out.causes.end(),
+              [](const auto& a, const auto& b) { return a.probability > b.probability; });
+    for (auto& cause : out.causes)
+      std::sort(cause.segments.begin(), cause.segments.end(),
+                [](const auto& a, const auto& b) { return a.second > b.second; });
+    return out;
+  }
+
+  void weigh_in(const Candidate& c, SitePosterior& out) const {
+    std::vector<const FilterResult*> result(filters_.size());
+    for (std::size_t z = 0; z < filters_.size(); ++z) result[z] = &base_[z];
+    for (const auto& [zone, changed] : c.changed) result[static_cast<std::size_t>(zone)] = &changed;
+    std::vector<bool> acted_on(filters_.size(), false);
+    for (const auto& phase : c.phases) {
+      if (!phase.lasts()) continue;
+      add_cause(phase, c.log_weight, out);
+      if (!benign(phase.cause))
+        for (int zone : phase.cause.zones) acted_on[static_cast<std::size_t>(zone)] = true;
+    }
+    for (std::size_t z = 0; z < filters_.size(); ++z) {
+      const auto& p = result[z]->distribution;
+      for (std::size_t i = 0; i < p.size(); ++i)
+        out.zone_class[z][static_cast<std::size_t>(filters_[z].hypotheses()[i].zone_class)] +=
+            c.log_weight * p[i];
+      if (!acted_on[z]) out.sound[z] += c.log_weight * (p[0] + p[1]);
+    }
+  }
+
+  static void add_cause(const Phase& phase, double probability, SitePosterior& out) {
+    auto at = std::find_if(out.causes.begin(), out.causes.end(),
+                           [&](const CauseChance& c) { return c.best.same_cause(phase.cause); });
+    if (at == out.causes.end())
+      at = out.causes.insert(out.causes.end(), CauseChance{phase.cause, phase.since, 0, {}});
+    at->probability += probability;
+    auto place = std::find_if(at->segments.begin(), at->segments.end(),
+                              [&](const auto& s) { return s.first == phase.cause.segment; });
+    if (place == at->segments.end())
+      place = at->segments.insert(at->segments.end(), {phase.cause.segment, 0.0});
+    place->second += probability;
+    const auto top = std::max_element(at->segments.begin(), at->segments.end(),
+                                      [](const auto& a, const auto& b) { return a.second < b.second; });
+    if (top->first == phase.cause.segment &&
+        (at->best.segment != phase.cause.segment || phase.since < at->since)) {
+      at->best = phase.cause;
+      at->since = phase.since;
+    }
+  }
+
+  const SiteElectrics& site_;
+  const Config& config_;
+  const std::vector<ZoneFilter>& filters_;
+  const std::vector<ZoneElectrics>& fitted_;
+  const std::vector<Phase>& standing_;
+  std::vector<FilterResult> base_;
+  std::vector<int> suspects_, dead_;
+  std::vector<Candidate> tried_;
+};
+
+}  // namespace
+
+EffectAt effect_of(const std::vector<Phase>& phases, const std::vector<ZoneElectrics>& fitted) {
+  return [&phases, &fitted](const Observation& seen) {
+    std::optional<Prediction> total;
+    for (const auto& phase : phases) {
+      if (seen.start < phase.since || seen.start >= phase.until) continue;
+      const auto one = effect_on(phase.cause, fitted, seen);
+      if (one) total = total ? both(*total, *one) : *one;
+    }
+    return total;
+  };
+}
+
+SitePosterior JointPosterior::compute(const std::vector<ZoneFilter>& filters,
+                                      const std::vector<ZoneElectrics>& fitted,
+                                      const std::vector<Phase>& standing) const {
+  return Search(site_, config_, filters, fitted, standing).run();
+}
+
+}  // namespace coilward

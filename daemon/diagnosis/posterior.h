@@ -1,0 +1,60 @@
+// The joint part of the diagnosis: which set of causes explains all outputs at once.
+//
+// Given what acts from beyond (commons, supply, touching wires), outputs are independent, and each one's own
+// faults are summed over by its filter. So the probability of a set of outside causes is its prior times the
+// product of the outputs' evidences, and everything else is a weighted mean over the sets tried: what stands
+// now; that with one cause more; with one ended; with one changed for another.
+#pragma once
+
+#include <array>
+#include <vector>
+
+#include "daemon/diagnosis/site_hypotheses.h"
+#include "daemon/diagnosis/zone_filter.h"
+
+namespace coilward {
+
+inline constexpr UtcTime kForGood = UtcTime::max();
+
+// A cause that acts on runs that start in [since, until).
+struct Phase {
+  SiteHypothesis cause;
+  UtcTime since = kNever;
+  UtcTime until = kForGood;
+  bool lasts() const { return until == kForGood; }
+};
+
+// One cause now acting, summed over its places and sizes.
+struct CauseChance {
+  SiteHypothesis best;
+  UtcTime since = kNever;
+  double probability = 0;
+  std::vector<std::pair<int, double>>
+      segments;  // place (position in SiteElectrics::segments) and chance, best first
+};
+
+struct SitePosterior {
+  std::vector<std::array<double, kZoneClasses>> zone_class;  // of each output's own state
+  std::vector<double> sound;        // chance that nothing but the benign acts on the output now
+  std::vector<CauseChance> causes;  // acting now, most probable first, the benign included
+  std::vector<Phase> best;          // the most probable set
+  double best_probability = 1;
+};
+
+class JointPosterior {
+ public:
+  JointPosterior(const SiteElectrics& site, const Config& config) : site_(site), config_(config) {}
+
+  // filters and fitted: one for each output, in SiteElectrics' order. standing: the set found so far.
+  SitePosterior compute(const std::vector<ZoneFilter>& filters, const std::vector<ZoneElectrics>& fitted,
+                        const std::vector<Phase>& standing) const;
+
+ private:
+  const SiteElectrics& site_;
+  const Config& config_;
+};
+
+// What a set makes of one look: the product over its causes.
+EffectAt effect_of(const std::vector<Phase>& phases, const std::vector<ZoneElectrics>& fitted);
+
+}  // namespace coilward
