@@ -22,12 +22,6 @@ Millis grouping(AlertKind kind) {
   return kind == AlertKind::opened || kind == AlertKind::closed ? kGrouping : Millis{0};
 }
 
-Severity highest(const std::vector<Finding>& findings) {
-  Severity severity = Severity::watch;
-  for (const auto& finding : findings) severity = std::max(severity, finding.severity);
-  return severity;
-}
-
 // FNV-1a, 32 bits: the same on every machine, unlike std::hash.
 std::uint32_t fnv1a(std::string_view text, std::uint32_t hash = 2166136261u) {
   for (unsigned char c : text) hash = (hash ^ c) * 16777619u;
@@ -162,16 +156,17 @@ Alert AlertBook::tell(const Group& group, UtcTime now) {
            std::tie(a->finding.severity, b->seen, b->finding.id);
   });
   std::vector<Telling> tellings;
+  Alert alert;
+  alert.kind = group.kind;
   for (AlertCase* c : cases) {
+    // Whoever was told the worst of it is told the rest too.
+    alert.severity = std::max({alert.severity, c->finding.severity, c->told_severity});
     tellings.push_back({c->finding, c->news_is_worse, c->times, c->flapping});
     c->mark_told(group.kind, group.due, now, config_->alerts);
     if (group.kind == AlertKind::opened) tellings.back().comes_and_goes = c->flapping;
     if (group.kind == AlertKind::opened) tellings.back().times = c->times;
   }
-  Alert alert;
-  alert.kind = group.kind;
   for (const auto& telling : tellings) alert.findings.push_back(telling.finding);
-  alert.severity = highest(alert.findings);
   alert.site = config_->site.id;
   alert.site_name = config_->site.name;
   alert.raised = group.due;

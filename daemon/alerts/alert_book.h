@@ -4,7 +4,8 @@
 // - Hold: a finding is told `hold_s` after the book heard of it. One that ends before is never told; one that
 // is
 //   withdrawn before is never told. Its end is told `clear_hold_s` after it came, unless it came back.
-// - Grouping: openings that fall due within kGrouping of the first go into one message, and so do endings; what
+// - Grouping: openings that fall due within kGrouping of the first go into one message, and so do endings;
+// what
 //   was said together repeats together. One finding is one cause, however many zones it takes out.
 // - Worse (higher severity, more zones, another fault than any told) is told at once. Higher severity and
 // more
@@ -62,7 +63,7 @@ class AlertBook {
   Result<bool> pause(UtcTime until, PauseScope scope, std::string_view who, UtcTime now);
   // not_found: not paused.
   Result<bool> resume(PauseScope scope, std::string_view who, UtcTime now);
-  std::vector<Pause> pauses(UtcTime now) const { return pauses_.running(now); }
+  std::vector<AlertPause> pauses(UtcTime now) const { return pauses_.running(now); }
   // Who acknowledged an open finding; empty: nobody.
   std::string acknowledged_by(std::string_view finding_id) const;
   std::uint64_t dropped() const { return dropped_; }  // findings not told because of kMaxCauses

@@ -173,6 +173,17 @@ TEST_F(BookTest, LessBadIsNoNews) {
   EXPECT_EQ(said.size(), 1u);
 }
 
+TEST_F(BookTest, TheEndIsToldWithTheHighestSeverityThatWasTold) {
+  Finding f = test_finding(4);
+  hear(f, test_start());
+  run_until(at_hours(0.1));
+  f.severity = Severity::watch;
+  hear(ended(f, at_hours(0.2)), at_hours(0.2));
+  run_until(at_hours(0.5));
+  ASSERT_EQ(said.size(), 2u);
+  EXPECT_EQ(said[1].severity, Severity::urgent);
+}
+
 TEST_F(BookTest, TheHourlyLimitHoldsBackAllButWorse) {
   config.alerts.repeat_h = {0.01};
   config.alerts.max_per_hour = 6;

@@ -14,7 +14,7 @@ Result<bool> Pauses::pause(PauseScope scope, UtcTime until, std::string who, Utc
   if (until - now > kLongestPause)
     return Error{Cause::bad_input, fmt::format("a pause lasts 31 days at most; {} is later than {}",
                                                format_rfc3339(until), format_rfc3339(now + kLongestPause))};
-  if (Pause* already = running(scope, now)) {
+  if (AlertPause* already = running(scope, now)) {
     already->until = until;
     already->who = std::move(who);
     return true;
@@ -24,7 +24,7 @@ Result<bool> Pauses::pause(PauseScope scope, UtcTime until, std::string who, Utc
 }
 
 Result<bool> Pauses::resume(PauseScope scope, UtcTime now) {
-  if (Pause* pause = running(scope, now)) {
+  if (AlertPause* pause = running(scope, now)) {
     pause->until = now;
     return true;
   }
@@ -32,35 +32,35 @@ Result<bool> Pauses::resume(PauseScope scope, UtcTime now) {
                                                  : fmt::format("zone {} is not paused", scope.zone)};
 }
 
-Pause* Pauses::running(PauseScope scope, UtcTime now) {
+AlertPause* Pauses::running(PauseScope scope, UtcTime now) {
   for (auto& pause : pauses_)
     if (pause.scope == scope && pause.from <= now && now < pause.until) return &pause;
   return nullptr;
 }
 
-std::vector<Pause> Pauses::running(UtcTime now) const {
-  std::vector<Pause> found;
+std::vector<AlertPause> Pauses::running(UtcTime now) const {
+  std::vector<AlertPause> found;
   for (const auto& pause : pauses_)
     if (now < pause.until) found.push_back(pause);
   return found;
 }
 
 void Pauses::forget_ended(UtcTime now) {
-  std::erase_if(pauses_, [now](const Pause& pause) { return now - pause.until > kRemembered; });
+  std::erase_if(pauses_, [now](const AlertPause& pause) { return now - pause.until > kRemembered; });
 }
 
-const Pause* Pauses::covering(PauseScope scope, UtcTime at) const {
+const AlertPause* Pauses::covering(PauseScope scope, UtcTime at) const {
   for (const auto& pause : pauses_)
     if (pause.scope == scope && pause.from <= at && at < pause.until) return &pause;
   return nullptr;
 }
 
 UtcTime Pauses::covered_until(const std::vector<int>& zones, UtcTime at) const {
-  if (const Pause* site = covering(PauseScope::site(), at)) return site->until;
+  if (const AlertPause* site = covering(PauseScope::site(), at)) return site->until;
   if (zones.empty()) return at;
   UtcTime until = UtcTime::max();
   for (int zone : zones) {
-    const Pause* pause = covering(PauseScope::only(zone), at);
+    const AlertPause* pause = covering(PauseScope::only(zone), at);
     if (pause == nullptr) return at;
     until = std::min(until, pause->until);
   }

@@ -24,7 +24,7 @@ struct PauseScope {
   friend bool operator==(const PauseScope&, const PauseScope&) = default;
 };
 
-struct Pause {
+struct AlertPause {
   PauseScope scope;
   UtcTime from = kNever;
   UtcTime until = kNever;
@@ -48,16 +48,16 @@ class Pauses {
   // too is news. What concerns no zone (the supply) is covered by a pause of the site.
   UtcTime may_be_said(const std::vector<int>& zones, UtcTime due) const;
 
-  std::vector<Pause> running(UtcTime now) const;
+  std::vector<AlertPause> running(UtcTime now) const;
   Json save() const;
   void restore(const Json& json);  // throws nlohmann::json::exception on another shape
 
  private:
-  Pause* running(PauseScope scope, UtcTime now);
-  const Pause* covering(PauseScope scope, UtcTime at) const;
+  AlertPause* running(PauseScope scope, UtcTime now);
+  const AlertPause* covering(PauseScope scope, UtcTime at) const;
   UtcTime covered_until(const std::vector<int>& zones, UtcTime at) const;
 
-  std::vector<Pause> pauses_;
+  std::vector<AlertPause> pauses_;
 };
 
 }  // namespace coilward
