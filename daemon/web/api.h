@@ -1,0 +1,62 @@
+// The routes of contract section 8, without HTTP: a request in, an answer out. The same handlers serve the
+// daemon (through http_server.h) and the command line on files alone.
+//
+// Errors are application/problem+json (RFC 9457). Unknown query parameters and members are errors too: a
+// misspelt "untill" must not silently give everything.
+#pragma once
+
+#include <functional>
+#include <map>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "daemon/web/site_access.h"
+
+namespace coilward {
+
+struct ApiRequest {
+  std::string method;  // GET, HEAD, POST
+  std::string path;    // decoded, without the query
+  std::map<std::string, std::string> query;
+  std::string body;  // JSON object for POST; empty stands for {}
+};
+
+// Gives the next piece of a long answer, at most some 64 KiB or one page of history; empty text: that was
+// all. An error in mid-stream ends the connection, so that a cut answer cannot be taken for a whole one.
+using BodyPieces = std::function<Result<std::string>()>;
+
+struct ApiResponse {
+  int status = 200;
+  std::string content_type = "application/json";
+  std::string body;
+  BodyPieces pieces;      // instead of body, when set
+  std::string allow;      // methods, with status 405
+  std::string file_name;  // suggested when saved; empty: shown
+};
+
+using Respond = std::function<void(ApiResponse)>;
+
+struct Route {
+  std::string method;
+  std::string pattern;  // "/api/v1/zones/{zone}/history"
+};
+
+// Thread: that of the SiteAccess, which outlives it.
+class Api {
+ public:
+  explicit Api(SiteAccess& site);
+  // Calls respond exactly once, now or later. `respond` must be safe to call after the asker has gone.
+  void handle(const ApiRequest& request, Respond respond);
+
+  static std::vector<Route> routes();
+
+ private:
+  SiteAccess& site_;
+};
+
+// application/problem+json for an error, with the status that its cause maps to.
+ApiResponse problem(const Error& error);
+ApiResponse problem(int status, std::string_view title, std::string_view detail);
+
+}  // namespace coilward

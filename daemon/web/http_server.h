@@ -1,0 +1,69 @@
+// HTTP/1.1 over a Unix socket and, if asked for, a loopback TCP port, on the core's io_context.
+//
+// Every stage has a time limit and every resource a ceiling, so that slow or many clients cost neither
+// descriptors nor the site's work: header 10 s, body 30 s, idle 60 s, 64 connections, 8 an address on TCP,
+// body 1 MiB, header 16 KiB (own choice, common practice for small servers).
+//
+// The Unix socket is guarded by its file mode (0660). TCP has no login yet: it answers loopback names in Host
+// only (against DNS rebinding), and reads only: anything but GET and HEAD is 403.
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "daemon/base/result.h"
+
+namespace boost::asio {
+class io_context;
+}
+
+namespace coilward {
+
+class Api;
+
+struct HttpLimits {
+  std::chrono::milliseconds header{10'000};
+  std::chrono::milliseconds body{30'000};
+  std::chrono::milliseconds idle{60'000};
+  std::chrono::milliseconds send{30'000};  // for each piece of an answer
+  std::size_t connections = 64;
+  std::size_t per_address = 8;
+  std::size_t body_bytes = 1u << 20;
+  std::size_t header_bytes = 16u << 10;
+};
+
+struct HttpOptions {
+  std::string socket_path;                // empty: no Unix socket
+  std::optional<std::uint16_t> tcp_port;  // on 127.0.0.1 and ::1; 0: any free port (on 127.0.0.1)
+  HttpLimits limits;
+};
+
+// Thread: the one that runs the io_context. `api` outlives the io_context's run.
+class HttpServer {
+ public:
+  // Listens at once. A socket file that nobody answers is replaced. conflict: somebody answers there, or the
+  // port is taken. world: cannot be made.
+  static Result<std::unique_ptr<HttpServer>> start(boost::asio::io_context& core, Api& api,
+                                                   HttpOptions options);
+  // As stop().
+  ~HttpServer();
+
+  // Accepts nothing more, closes every connection and removes the socket file. Answers still under way are
+  // cut.
+  void stop();
+
+  std::uint16_t port() const;       // 0: no TCP
+  std::size_t connections() const;  // open now
+  std::uint64_t requests() const;   // since start
+  std::uint64_t refused() const;    // connections over the ceilings
+
+ private:
+  class Impl;
+  explicit HttpServer(std::shared_ptr<Impl> impl);
+  std::shared_ptr<Impl> impl_;
+};
+
+}  // namespace coilward

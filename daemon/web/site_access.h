@@ -1,0 +1,103 @@
+// All that the HTTP interface and the command line ask of a site, so that one set of handlers (api.h) serves
+// a running daemon and a daemon's files alone. Implemented by the daemon over its live state, and by
+// OfflineSite (daemon/cli) over the files.
+//
+// Thread: the one that owns the site's state; nothing here waits for a disk or a network longer than one
+// small read. What may take long answers through a callback, on the same thread, exactly once, at the
+// earliest after the call has returned or within it.
+#pragma once
+
+#include <functional>
+#include <string>
+#include <string_view>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "daemon/alerts/pauses.h"
+#include "daemon/base/pipeline_json.h"
+#include "daemon/base/result.h"
+#include "daemon/config/config.h"
+#include "daemon/history/history_reader.h"
+#include "daemon/pipeline.h"
+#include "daemon/site_pipeline.h"
+
+namespace coilward {
+
+// One stage of the path (or the disk, the broker, one notifier), and what is wrong with it.
+struct HealthStage {
+  std::string name;  // "broker", "intake", "history", "notifier garden-mail"
+  bool ok = true;
+  std::string why;         // one sentence; may say something useful when ok too
+  UtcTime since = kNever;  // of the trouble, when known
+};
+
+// One sample for /metrics. `name` has the prefix coilward_ and, for a counter, no _total: the writer adds it.
+// Samples of one name stand together and share help and kind. Labels are few and never hold personal data.
+struct Metric {
+  enum class Kind { counter, gauge };
+  std::string name;
+  std::string help;
+  Kind kind = Kind::counter;
+  std::vector<std::pair<std::string, std::string>> labels;
+  double value = 0;
+};
+
+// What was repaired: a zone's number, or the id of a common.
+using RepairTarget = std::variant<int, std::string>;
+
+// The answer of something that takes time.
+using JsonCallback = std::function<void(Result<Json>)>;
+
+class SiteAccess {
+ public:
+  virtual ~SiteAccess() = default;
+
+  // ---- reading
+  virtual const Config& config() const = 0;
+  // The site's present: the clock for a daemon, the moment of the last commit for files.
+  virtual UtcTime now() const = 0;
+  // More about the process for GET /api/v1/site, beside what the configuration says: an object, e.g.
+  // {"version": "0.1.0", "started": "...", "mode": "daemon"}.
+  virtual Json about() const = 0;
+  virtual std::vector<ZoneState> zones() const = 0;
+  // Open ones, newest first; with closed_too all that are kept (at most 1000).
+  virtual Result<std::vector<Finding>> findings(bool closed_too) const = 0;
+  // Open or closed. not_found.
+  virtual Result<Finding> finding(const std::string& id) const = 0;
+  // Who acknowledged it; empty: nobody.
+  virtual std::string acknowledged_by(const std::string& finding) const = 0;
+  virtual std::vector<AlertPause> pauses() const = 0;
+
+  // A reader of its own each time: a long answer keeps it while it is sent in pieces. not_found: nothing kept
+  // yet.
+  virtual Result<HistoryReader> open_history() const = 0;
+  // Taken in, but not in the file yet. May overlap with it.
+  virtual std::vector<Reading> pending_readings(Channel channel) const = 0;
+  virtual std::vector<Run> pending_runs() const = 0;
+
+  // In the order of the path. The site is fit when all are ok.
+  virtual std::vector<HealthStage> health() const = 0;
+  virtual std::vector<Metric> metrics() const = 0;
+
+  // ---- acting. `who` is a name for the record, may be empty.
+  // not_found: no such open finding.
+  virtual Result<bool> acknowledge(const std::string& finding, const std::string& who) = 0;
+  // Holds alerts back until then. bad_input: as AlertBook::pause.
+  virtual Result<bool> pause(UtcTime until, PauseScope scope, const std::string& who,
+                             const std::string& reason) = 0;
+  // not_found: not paused.
+  virtual Result<bool> resume(PauseScope scope, const std::string& who) = 0;
+  // not_found: no such zone or common.
+  virtual Result<bool> repaired(const RepairTarget& target, const std::string& who) = 0;
+
+  // Tries one notifier now. The answer: {"notifier": "garden-mail", "outcome": "done" | "retry" | "refused",
+  // "words": "what the other side said", "seconds": 0.8}. not_found: no such notifier; the text names those
+  // there are.
+  virtual void test_alert(const std::string& notifier, JsonCallback answer) = 0;
+  // A checked copy into the new directory `target` (absolute). The answer: {"directory": "...", "taken":
+  // "...", "files": [{"name", "bytes", "sha256"}]}. Errors: as back_up (daemon/history/backup.h).
+  virtual void backup(const std::string& target, JsonCallback answer) = 0;
+};
+
+}  // namespace coilward
