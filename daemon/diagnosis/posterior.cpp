@@ -6,8 +6,8 @@
 namespace coilward {
 namespace {
 
-// Chance per run that a standing cause is over, or is another than was thought.
-constexpr double kEnds = 0.01, kChanges = 0.005;
+// Chance per run that a standing cause is over, or that its size changes.
+constexpr double kEnds = 0.01, kGrows = 0.03;
 // Own state so surely healthy that no outside cause is asked for.
 constexpr double kUnsuspicious = 0.97;
 // Moments at which a cause may have begun: the latest suspicious runs.
@@ -18,6 +18,12 @@ struct Candidate {
   double log_weight = 0;
   std::vector<std::pair<int, FilterResult>> changed;  // outputs whose filter differs from the standing set's
 };
+
+double log_prior(const std::vector<Phase>& phases) {
+  double sum = 0;
+  for (const auto& phase : phases) sum += phase.cause.log_prior + (phase.lasts() ? 0 : std::log(kEnds));
+  return sum;
+}
 
 bool benign(const SiteHypothesis& cause) { return cause.site_class == SiteClass::supply_shift; }
 
@@ -36,7 +42,13 @@ class Search {
     const bool lasting =
         std::any_of(standing_.begin(), standing_.end(), [](const Phase& p) { return p.lasts(); });
     if (!suspects_.empty() || lasting) {
-      const auto causes = site_hypotheses(site_, config_, suspects_, dead_);
+      auto concerned = suspects_;
+      for (const auto& phase : standing_)
+        if (phase.lasts())
+          concerned.insert(concerned.end(), phase.cause.zones.begin(), phase.cause.zones.end());
+      std::sort(concerned.begin(), concerned.end());
+      concerned.erase(std::unique(concerned.begin(), concerned.end()), concerned.end());
+      const auto causes = site_hypotheses(site_, config_, concerned, dead_);
       for (const auto& cause : causes) try_added(cause);
       for (std::size_t k = 0; k < standing_.size(); ++k)
         if (standing_[k].lasts()) try_without(k, causes);
@@ -85,7 +97,8 @@ class Search {
     for (UtcTime since : times) {
       auto phases = standing_;
       phases.push_back({cause, since, kForGood});
-      consider(std::move(phases), cause.log_prior - std::log(double(times.size())), cause.zones);
+      phases.back().cause.log_prior -= std::log(double(times.size()));
+      consider(std::move(phases), cause.zones);
     }
   }
 
@@ -94,8 +107,11 @@ class Search {
     for (UtcTime when : ends(old)) {
       auto phases = standing_;
       phases[k].until = when;
-      consider(std::move(phases), std::log(kEnds), old.cause.zones);
+      consider(std::move(phases), old.cause.zones);
     }
+    auto never = standing_;
+    never.erase(never.begin() + static_cast<std::ptrdiff_t>(k));
+    consider(std::move(never), old.cause.zones);
     for (const auto& cause : causes) {
       if (cause.site_class == old.cause.site_class && cause.segment == old.cause.segment &&
           cause.size == old.cause.size && cause.zones == old.cause.zones)
@@ -104,7 +120,7 @@ class Search {
       phases[k] = {cause, old.since, kForGood};
       auto zones = old.cause.zones;
       zones.insert(zones.end(), cause.zones.begin(), cause.zones.end());
-      consider(std::move(phases), std::log(kChanges) + cause.log_prior - old.cause.log_prior, zones);
+      consider(std::move(phases), zones);
     }
     try_resized(k, causes);
   }
@@ -121,7 +137,8 @@ class Search {
       auto phases = standing_;
       phases[k].until = times.back();
       phases.push_back({cause, times.back(), kForGood});
-      consider(std::move(phases), std::log(0.03), cause.zones);
+      phases.back().cause.log_prior = std::log(kGrows / kEnds);
+      consider(std::move(phases), cause.zones);
     }
   }
 
@@ -136,10 +153,11 @@ class Search {
     return times;
   }
 
-  void consider(std::vector<Phase> phases, double log_prior, std::vector<int> zones) {
+  void consider(std::vector<Phase> phases, std::vector<int> zones) {
     std::sort(zones.begin(), zones.end());
     zones.erase(std::unique(zones.begin(), zones.end()), zones.end());
-    Candidate candidate{std::move(phases), log_prior, {}};
+    Candidate candidate{std::move(phases), 0, {}};
+    candidate.log_weight = log_prior(candidate.phases) - log_prior(standing_);
     const auto effect = effect_of(candidate.phases, fitted_);
     for (int zone : zones) {
       auto result = filters_[static_cast<std::size_t>(zone)].run(effect);
@@ -196,20 +214,17 @@ class Search {
     auto at = std::find_if(out.causes.begin(), out.causes.end(),
                            [&](const CauseChance& c) { return c.best.same_cause(phase.cause); });
     if (at == out.causes.end())
-      at = out.causes.insert(out.causes.end(), CauseChance{phase.cause, phase.since, 0, {}});
+      at = out.causes.insert(out.causes.end(), CauseChance{phase.cause, phase.since, 0, 0, {}});
     at->probability += probability;
     auto place = std::find_if(at->segments.begin(), at->segments.end(),
                               [&](const auto& s) { return s.first == phase.cause.segment; });
     if (place == at->segments.end())
       place = at->segments.insert(at->segments.end(), {phase.cause.segment, 0.0});
     place->second += probability;
-    const auto top = std::max_element(at->segments.begin(), at->segments.end(),
-                                      [](const auto& a, const auto& b) { return a.second < b.second; });
-    if (top->first == phase.cause.segment &&
-        (at->best.segment != phase.cause.segment || phase.since < at->since)) {
-      at->best = phase.cause;
-      at->since = phase.since;
-    }
+    if (probability <= at->best_probability) return;
+    at->best = phase.cause;
+    at->since = phase.since;
+    at->best_probability = probability;
   }
 
   const SiteElectrics& site_;

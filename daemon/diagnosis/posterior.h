@@ -29,6 +29,7 @@ struct CauseChance {
   SiteHypothesis best;
   UtcTime since = kNever;
   double probability = 0;
+  double best_probability = 0;  // of `best` with `since` alone
   std::vector<std::pair<int, double>>
       segments;  // place (position in SiteElectrics::segments) and chance, best first
 };

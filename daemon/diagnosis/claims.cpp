@@ -1,0 +1,186 @@
+#include "daemon/diagnosis/claims.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/diagnosis/wording.h"
+#include "daemon/locate/places.h"
+
+namespace coilward {
+namespace {
+
+// Something is wrong with the output: so sure before anything is said. A dead or shorted zone needs no more
+// than one look; levels that moved a little are weighed longer.
+constexpr double kWrongHard = 0.90, kWrongSoft = 0.99;
+// The best explanation: so likely before it is named. Of a dead zone something is always said.
+constexpr double kNamedHard = 0.30, kNamedSoft = 0.60;
+constexpr double kWorthMentioning = 0.002;
+
+struct Explanation {
+  bool cause = false;
+  ZoneClass zone_class = ZoneClass::healthy;
+  const CauseChance* chance = nullptr;
+  double probability = 0;
+  Fault fault() const { return cause ? fault_of(chance->best.site_class) : fault_of(zone_class); }
+};
+
+bool acts_on(const CauseChance& cause, int zone) {
+  return std::find(cause.best.zones.begin(), cause.best.zones.end(), zone) != cause.best.zones.end();
+}
+
+std::vector<Explanation> explanations(const SitePosterior& posterior, int zone) {
+  std::vector<Explanation> list;
+  const auto& own = posterior.zone_class[static_cast<std::size_t>(zone)];
+  // A full and a partial short are one fault.
+  const auto full = static_cast<std::size_t>(ZoneClass::shorted_full),
+             part = static_cast<std::size_t>(ZoneClass::shorted_part);
+  for (std::size_t c = static_cast<std::size_t>(ZoneClass::open_circuit); c < kZoneClasses; ++c) {
+    if (c == part) continue;
+    list.push_back({false, static_cast<ZoneClass>(c), nullptr, c == full ? own[full] + own[part] : own[c]});
+  }
+  for (const auto& cause : posterior.causes)
+    if (cause.best.site_class != SiteClass::supply_shift && acts_on(cause, zone))
+      list.push_back({true, ZoneClass::healthy, &cause, cause.probability});
+  std::stable_sort(list.begin(), list.end(),
+                   [](const auto& a, const auto& b) { return a.probability > b.probability; });
+  return list;
+}
+
+bool looks_hard(const Observation& o) {
+  return o.dead() || o.cut_out || (measured(o.hold_ratio) && o.hold_ratio > 2.2);
+}
+
+class ClaimMaker {
+ public:
+  ClaimMaker(const SitePosterior& posterior, const ClaimContext& context)
+      : posterior_(posterior), context_(context) {}
+
+  std::vector<Claim> make() {
+    for (int zone = 0; zone < static_cast<int>(context_.filters.size()); ++zone) consider(zone);
+    return std::move(claims_);
+  }
+
+ private:
+  const Observation* latest(int zone) const {
+    const auto& window = context_.filters[static_cast<std::size_t>(zone)].window();
+    return window.empty() ? nullptr : &window.back();
+  }
+  int number(int zone) const { return context_.site.zones[static_cast<std::size_t>(zone)].zone; }
+
+  void consider(int zone) {
+    const Observation* seen = latest(zone);
+    if (!seen) return;
+    const bool hard = looks_hard(*seen);
+    const double wrong = 1 - posterior_.sound[static_cast<std::size_t>(zone)];
+    if (wrong < (hard ? kWrongHard : kWrongSoft)) return;
+    const auto list = explanations(posterior_, zone);
+    if (list.empty() || list[0].probability < (hard ? kNamedHard : kNamedSoft)) return;
+    if (list[0].cause)
+      claim_cause(list, *seen);
+    else
+      claim_zone(zone, list, *seen);
+  }
+
+  std::vector<Alternative> alternatives(const std::vector<Explanation>& list) const {
+    std::vector<Alternative> out;
+    for (std::size_t i = 1; i < list.size() && out.size() < 4; ++i)
+      if (list[i].probability >= kWorthMentioning) out.push_back({list[i].fault(), list[i].probability});
+    return out;
+  }
+
+  Evidence evidence(const Observation& seen) const {
+    const bool by_inrush = !measured(seen.hold_ratio) && measured(seen.inrush_ratio);
+    Evidence e;
+    const int zone = number(seen.index);
+    e.channel = zone == kMasterZone ? "master/current" : fmt::format("zone/{}/current", zone);
+    e.observed = by_inrush ? seen.observed_inrush_amps : std::max(0.0, seen.observed_amps);
+    e.expected = by_inrush ? seen.expected_inrush_amps : seen.expected_amps;
+    const double sd = by_inrush ? seen.inrush_sd : seen.hold_sd;
+    e.low = e.expected * std::exp(-1.96 * sd);
+    e.high = e.expected * std::exp(1.96 * sd);
+    e.unit = "A";
+    e.run = seen.start;
+    return e;
+  }
+
+  std::string detail(const Observation& seen) const {
+    if (!measured(seen.hold_ratio)) return "";
+    return fmt::format("It drew {:.3f} A where {:.3f} A is normal.", std::max(0.0, seen.observed_amps),
+                       seen.expected_amps);
+  }
+
+  void claim_zone(int zone, const std::vector<Explanation>& list, const Observation& seen) {
+    const Fault fault = list[0].fault();
+    const int n = number(zone);
+    const std::string subject = n == kMasterZone ? "master" : fmt::format("z{}", n);
+    const double strength = measured(seen.hold_ratio) ? seen.hold_ratio : 1;
+    Claim claim = make_claim(fmt::format("{}/{}", subject, fault_name(fault)), subject, fault, {n},
+                             list[0].probability, strength, detail(seen));
+    claim.content.alternatives = alternatives(list);
+    claim.content.evidence = {evidence(seen)};
+    const bool on_wire = fault == Fault::open_circuit || fault == Fault::high_resistance ||
+                         fault == Fault::shorted_coil || fault == Fault::earth_leakage ||
+                         fault == Fault::partial_open;
+    if (on_wire)
+      claim.content.where = places_on_zone_wire(context_.config, n, fault != Fault::high_resistance);
+    claims_.push_back(std::move(claim));
+  }
+
+  void claim_cause(const std::vector<Explanation>& list, const Observation& seen) {
+    const CauseChance& cause = *list[0].chance;
+    const Fault fault = list[0].fault();
+    std::string subject = "supply", common;
+    if (cause.best.common >= 0)
+      subject = common = context_.config.commons[static_cast<std::size_t>(cause.best.common)].id;
+    std::vector<int> zones;
+    for (int z : cause.best.zones) zones.push_back(number(z));
+    std::sort(zones.begin(), zones.end());
+    if (cause.best.site_class == SiteClass::crossed_wires)
+      subject = fmt::format("z{}-z{}", zones[0], zones[1]);
+    const std::string key = fmt::format("{}/{}", subject, fault_name(fault));
+    for (auto& earlier : claims_)
+      if (earlier.key == key) {
+        earlier.content.evidence.push_back(evidence(seen));
+        return;
+      }
+    const double strength = cause.best.site_class == SiteClass::supply_low ? cause.best.size
+                            : measured(seen.hold_ratio)                    ? seen.hold_ratio
+                                                                           : 1;
+    Claim claim = make_claim(key, subject, fault, zones, cause.probability, strength, "");
+    claim.content.alternatives = alternatives(list);
+    claim.content.evidence = {evidence(seen)};
+    claim.content.common = common;
+    for (const auto& [segment, chance] : cause.segments)
+      if (segment >= 0 && chance / cause.probability > 0.01) {
+        const int box = context_.site.segments[static_cast<std::size_t>(segment)].box;
+        if (!context_.config.boxes.empty())
+          claim.content.where.push_back(stretch_to(context_.config, box, chance));
+      }
+    claims_.push_back(std::move(claim));
+  }
+
+  const SitePosterior& posterior_;
+  const ClaimContext& context_;
+  std::vector<Claim> claims_;
+};
+
+}  // namespace
+
+Claim make_claim(std::string key, std::string subject, Fault fault, std::vector<int> zones,
+                 double probability, double strength, const std::string& detail) {
+  Claim claim{std::move(key), std::move(subject), {}};
+  claim.content.fault = fault;
+  claim.content.probability = std::min(probability, 0.999);
+  claim.content.severity = severity_of(fault, strength);
+  claim.content.summary = summary_of(fault, zones, detail);
+  claim.content.zones = std::move(zones);
+  return claim;
+}
+
+std::vector<Claim> claims_of(const SitePosterior& posterior, const ClaimContext& context) {
+  return ClaimMaker(posterior, context).make();
+}
+
+}  // namespace coilward

@@ -1,0 +1,234 @@
+#include "daemon/diagnosis/diagnosis.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "daemon/diagnosis/claims.h"
+#include "daemon/diagnosis/event_claims.h"
+#include "daemon/diagnosis/standing_json.h"
+#include "daemon/diagnosis/usual_levels.h"
+
+namespace coilward {
+namespace {
+
+// A run teaches the normal draw when it is so surely sound; a finding ends when its zones are.
+constexpr double kTeaches = 0.90, kIsSound = 0.95;
+// Another coil: so sure that the zone is learned anew.
+constexpr double kIsReplaced = 0.90;
+// The circuit is fitted again when the learned level has moved by this much (relative).
+constexpr double kRefit = 0.02;
+
+bool looks_hard(const Observation& o) {
+  return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > 1.8 || o.hold_ratio < 0.35));
+}
+
+}  // namespace
+
+class Diagnosis::Impl {
+ public:
+  Impl(const Config& config, TellFinding tell)
+      : config_(config),
+        site_(site_electrics(config)),
+        model_(site_),
+        joint_(site_, config),
+        usual_(site_, config),
+        book_(std::move(tell)),
+        events_(config, book_) {
+    for (std::size_t i = 0; i < site_.zones.size(); ++i) {
+      fitted_.push_back(model_.electrics(static_cast<int>(i)));
+      filters_.emplace_back(fitted_.back(), site_.source_ohms);
+    }
+  }
+
+  void look(const Run& run, Look look, UtcTime now) {
+    const int index = site_.index_of(run.zone);
+    if (index < 0) return;
+    if (run.readings == 0 && !run.inferred) {
+      if (look == Look::silent || run.ended == RunEnd::silent) events_.silent(run, now);
+      return;
+    }
+    events_.heard_run(run, now);
+    model_.pass(run.start);
+    const DrawSample sample = model_.sample(run);
+    const Observation seen = observed(run, look, now, sample);
+    if (!measured(seen.hold_ratio) && !measured(seen.inrush_ratio) && !seen.cut_out) return;
+    // Two readings are enough to see a dead zone, not to see that a level moved by a few per cent.
+    if (look == Look::early && !looks_hard(seen)) return;
+    filters_[static_cast<std::size_t>(index)].add(seen, effect_of(standing_, fitted_));
+    const SitePosterior posterior = joint_.compute(filters_, fitted_, standing_);
+    conclude(posterior, now);
+    if (look == Look::finished) settle(run, index, sample, posterior);
+  }
+
+  void repaired(const std::vector<int>& zones, UtcTime when) {
+    for (int zone : zones)
+      if (const int index = site_.index_of(zone); index >= 0) start_over(index);
+    std::erase_if(standing_, [&](const Phase& p) {
+      return std::any_of(p.cause.zones.begin(), p.cause.zones.end(), [&](int i) {
+        return std::find(zones.begin(), zones.end(), site_.zones[static_cast<std::size_t>(i)].zone) !=
+               zones.end();
+      });
+    });
+    book_.repaired(zones, when);
+  }
+
+  NormalDraw normal(int zone, double supply_volts) const {
+    const int index = site_.index_of(zone);
+    return index < 0 ? NormalDraw{} : model_.normal(index, supply_volts);
+  }
+
+  Json save() const {
+    Json filters = Json::array();
+    for (const auto& filter : filters_) filters.push_back(filter.save());
+    return {{"zones", zone_numbers()}, {"model", model_.save()},
+            {"filters", filters},      {"standing", phases_to_json(standing_)},
+            {"usual", usual_.save()},  {"book", book_.save()},
+            {"events", events_.save()}};
+  }
+
+  bool restore(const Json& j) {
+    book_.restore(j.at("book"));
+    if (j.at("zones").get<std::vector<int>>() != zone_numbers() || !model_.restore(j.at("model")))
+      return false;
+    usual_.restore(j.at("usual"));
+    events_.restore(j.at("events"));
+    standing_ = phases_from_json(j.at("standing"), site_);
+    for (std::size_t i = 0; i < filters_.size(); ++i) {
+      fitted_[i] = model_.electrics(static_cast<int>(i));
+      filters_[i].refit(fitted_[i], site_.source_ohms);
+      filters_[i].restore(j.at("filters").at(i));
+    }
+    return true;
+  }
+
+  const Config& config_;
+  const SiteElectrics site_;
+  DrawModel model_;
+  JointPosterior joint_;
+  UsualLevelsLearner usual_;
+  FindingBook book_;
+  EventClaims events_;
+
+ private:
+  std::vector<int> zone_numbers() const {
+    std::vector<int> numbers;
+    for (const auto& zone : site_.zones) numbers.push_back(zone.zone);
+    return numbers;
+  }
+
+  Observation observed(const Run& run, Look look, UtcTime now, const DrawSample& sample) const {
+    double others = 0;
+    const int common = site_.zones[static_cast<std::size_t>(sample.index)].common;
+    for (int other : run.shared_with)
+      if (const int at = site_.index_of(other);
+          at >= 0 && site_.zones[static_cast<std::size_t>(at)].common == common)
+        others += model_.normal(at, run.supply_volts).hold_amps;
+    const bool final = look == Look::finished || look == Look::settled;
+    return observe(run, final, now, sample, model_.forecast(sample), usual_.levels(), common, others);
+  }
+
+  void conclude(const SitePosterior& posterior, UtcTime now) {
+    standing_ = posterior.best;
+    drop_forgotten();
+    const auto claims = claims_of(posterior, {site_, config_, filters_});
+    book_.conclude(claims, now, [&](const std::vector<int>& zones) { return all_sound(zones, posterior); });
+  }
+
+  // Sound by what was seen, in a run that was watched for long enough.
+  bool all_sound(const std::vector<int>& zones, const SitePosterior& posterior) const {
+    return std::all_of(zones.begin(), zones.end(), [&](int zone) {
+      const int index = site_.index_of(zone);
+      if (index < 0) return true;
+      const auto& window = filters_[static_cast<std::size_t>(index)].window();
+      // A zone that has not run since stays as it was: what it shares with those that have is judged by them.
+      const bool unseen = window.empty();
+      return unseen || (posterior.sound[static_cast<std::size_t>(index)] >= kIsSound && window.back().final);
+    });
+  }
+
+  // Causes that ended before anything still kept.
+  void drop_forgotten() {
+    UtcTime oldest = kForGood;
+    for (const auto& filter : filters_)
+      if (!filter.window().empty()) oldest = std::min(oldest, filter.window().front().start);
+    std::erase_if(standing_, [&](const Phase& p) { return p.until <= oldest; });
+  }
+
+  // A finished run: teaches what is normal, if it was.
+  void settle(const Run& run, int index, const DrawSample& sample, const SitePosterior& posterior) {
+    const auto i = static_cast<std::size_t>(index);
+    if (posterior.zone_class[i][static_cast<std::size_t>(ZoneClass::replaced)] > kIsReplaced) {
+      start_over(index);
+      model_.learn(sample, 1);
+      return;
+    }
+    const double sound = posterior.sound[i];
+    if (sound < kTeaches || run.inferred || !follow_shift(run)) return;
+    model_.learn(sample, sound);
+    usual_.learn(run, sample, site_.zones[i].common);
+    const double level = std::abs(fitted_[i].hold_impedance());
+    const ZoneElectrics now = model_.electrics(index);
+    if (std::abs(std::abs(now.hold_impedance()) / level - 1) < kRefit &&
+        fit_has_inrush_[run.zone] == model_.inrush_known(index))
+      return;
+    fitted_[i] = now;
+    fit_has_inrush_[run.zone] = model_.inrush_known(index);
+    filters_[i].refit(now, site_.source_ohms);
+  }
+
+  // The supply moved: true when it is known well enough to go on learning. One zone alone may be its own
+  // splice.
+  bool follow_shift(const Run& run) {
+    for (auto& phase : standing_) {
+      if (!phase.lasts() || phase.cause.site_class != SiteClass::supply_shift || run.start < phase.since)
+        continue;
+      std::size_t witnesses = 0;
+      for (const auto& filter : filters_)
+        witnesses += !filter.window().empty() && filter.window().back().start >= phase.since;
+      if (witnesses < std::min<std::size_t>(2, filters_.size())) return false;
+      model_.follow_supply(std::abs(std::log(phase.cause.size)));
+      phase.until = run.start + Millis{1};
+    }
+    return true;
+  }
+
+  void start_over(int index) {
+    model_.forget(index);
+    const auto i = static_cast<std::size_t>(index);
+    fitted_[i] = model_.electrics(index);
+    filters_[i].refit(fitted_[i], site_.source_ohms);
+    filters_[i].restart();
+  }
+
+  std::vector<ZoneElectrics> fitted_;
+  std::map<int, bool> fit_has_inrush_;
+  std::vector<ZoneFilter> filters_;
+  std::vector<Phase> standing_;
+};
+
+Diagnosis::Diagnosis(const Config& config, TellFinding tell)
+    : impl_(std::make_unique<Impl>(config, std::move(tell))) {}
+Diagnosis::~Diagnosis() = default;
+void Diagnosis::look(const Run& run, Look look, UtcTime now) { impl_->look(run, look, now); }
+void Diagnosis::idle(const IdleEvent& event) {
+  impl_->events_.idle(event, [&](int zone) { return impl_->normal(zone, kNotMeasured).hold_amps; });
+}
+void Diagnosis::implausible(Channel channel, double value, UtcTime now) {
+  impl_->events_.implausible(channel, value, now);
+}
+void Diagnosis::missed(int zone, UtcTime expected, UtcTime now) {
+  impl_->events_.missed(zone, expected, now);
+}
+void Diagnosis::repaired(const std::vector<int>& zones, UtcTime when) { impl_->repaired(zones, when); }
+const std::vector<Finding>& Diagnosis::open_findings() const { return impl_->book_.open(); }
+NormalDraw Diagnosis::normal(int zone, double supply_volts) const {
+  return impl_->normal(zone, supply_volts);
+}
+const SiteElectrics& Diagnosis::site() const { return impl_->site_; }
+Json Diagnosis::save() const { return impl_->save(); }
+bool Diagnosis::restore(const Json& saved) { return impl_->restore(saved); }
+
+}  // namespace coilward

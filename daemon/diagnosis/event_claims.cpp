@@ -1,0 +1,171 @@
+#include "daemon/diagnosis/event_claims.h"
+
+#include <fmt/format.h>
+
+#include <nlohmann/json.hpp>
+
+#include "daemon/diagnosis/claims.h"
+
+namespace coilward {
+namespace {
+
+// How sure an event makes: common practice, to be replaced by counts from the field.
+constexpr double kSilentRun = 0.93, kStale = 0.95, kFrozen = 0.95, kOffset = 0.9, kImplausible = 0.97,
+                 kStuck = 0.95, kMissed = 0.85;
+// A leaking output's current is a good part of the coil's; a moved zero is a few hundredths of an amp.
+constexpr double kZeroShare = 0.35;
+
+int zone_of(Channel channel) {
+  return channel.kind == ChannelKind::master_current ? kMasterZone : channel.index;
+}
+std::string subject_of(int zone) { return zone == kMasterZone ? "master" : fmt::format("z{}", zone); }
+std::string current_of(int zone) {
+  return zone == kMasterZone ? "master/current" : fmt::format("zone/{}/current", zone);
+}
+
+Evidence amps(int zone, double observed, double expected, UtcTime run) {
+  Evidence e;
+  e.channel = current_of(zone);
+  e.observed = observed;
+  e.expected = expected;
+  e.unit = "A";
+  e.run = run;
+  return e;
+}
+
+}  // namespace
+
+void EventClaims::idle(const IdleEvent& event, const std::function<double(int)>& normal_of) {
+  if (event.channel.kind == ChannelKind::supply_voltage) {
+    stale_supply_ = event.kind == IdleKind::stale;
+    stale_changed(event.now);
+    return;
+  }
+  const int zone = zone_of(event.channel);
+  const std::string key = "event/" + subject_of(zone);
+  switch (event.kind) {
+    case IdleKind::uncommanded:
+      uncommanded(event, normal_of(zone));
+      break;
+    case IdleKind::uncommanded_over:
+      book_.clear(key + "/stuck_on", "no current while off any more", event.now);
+      book_.clear(key + "/zero", "reads nothing while off again", event.now);
+      break;
+    case IdleKind::stale:
+      stale_.insert(zone);
+      stale_changed(event.now);
+      break;
+    case IdleKind::heard_again:
+      if (stale_.erase(zone) > 0) stale_changed(event.now);
+      book_.clear(key + "/frozen", "its readings vary again", event.now);
+      break;
+    case IdleKind::frozen:
+      sensor("frozen", zone, kFrozen, event.value, kNotMeasured, "It says the same digits over and over.",
+             event.now);
+      book_.clear(key + "/stuck_on", "the sensor is frozen", event.now);
+      break;
+    case IdleKind::offset:
+      sensor("zero", zone, kOffset, event.value, event.expected,
+             fmt::format("With nothing on it reads {:.3f} A; it used to read {:.3f} A.", event.value,
+                         event.expected),
+             event.now);
+      break;
+  }
+}
+
+void EventClaims::uncommanded(const IdleEvent& event, double normal) {
+  const int zone = zone_of(event.channel);
+  const double share = event.value / normal;
+  if (share < kZeroShare) {
+    sensor("zero", zone, 0.7, event.value, event.expected,
+           fmt::format("With nothing on it reads {:.3f} A.", event.value), event.now);
+    return;
+  }
+  Claim claim =
+      make_claim("event/" + subject_of(zone) + "/stuck_on", subject_of(zone), Fault::stuck_on, {zone}, kStuck,
+                 share, fmt::format("It carries {:.3f} A with the command off.", event.value));
+  claim.content.alternatives = {{Fault::sensor_fault, 1 - kStuck}};
+  claim.content.evidence = {amps(zone, event.value, 0, event.since)};
+  book_.raise(claim, event.now);
+}
+
+void EventClaims::sensor(const std::string& what, int zone, double probability, double observed,
+                         double expected, const std::string& detail, UtcTime now) {
+  Claim claim = make_claim("event/" + subject_of(zone) + "/" + what, subject_of(zone), Fault::sensor_fault,
+                           {zone}, probability, 1, detail);
+  claim.content.evidence = {amps(zone, observed, expected, kNever)};
+  book_.raise(claim, now);
+}
+
+// However many sensors go quiet, it is one thing to look after: the sensors, their power or the link.
+void EventClaims::stale_changed(UtcTime now) {
+  if (stale_.empty() && !stale_supply_) {
+    book_.clear("event/stale", "heard again", now);
+    return;
+  }
+  const std::vector<int> zones(stale_.begin(), stale_.end());
+  const bool all = zones.size() == config_.zones.size() + (config_.master.present ? 1 : 0);
+  const std::string detail =
+      zones.empty() ? "The supply voltage sensor has gone quiet."
+      : all && zones.size() > 1
+          ? "Nothing is heard from any of them: look at the link and the sensors' power first."
+          : "Nothing has been heard for three of its usual intervals.";
+  Claim claim = make_claim("event/stale", zones.size() == 1 ? subject_of(zones[0]) : "sensors",
+                           Fault::sensor_fault, zones, kStale, 1, detail);
+  for (int zone : zones) claim.content.evidence.push_back(amps(zone, kNotMeasured, kNotMeasured, kNever));
+  book_.raise(claim, now);
+}
+
+void EventClaims::silent(const Run& run, UtcTime now) {
+  const std::string key = "event/" + subject_of(run.zone) + "/silent";
+  if (stale_.contains(run.zone) || book_.is_open(key)) return;
+  Claim claim = make_claim(key, subject_of(run.zone), Fault::sensor_fault, {run.zone}, kSilentRun, 1,
+                           "It was switched on and its sensor said nothing.");
+  claim.content.evidence = {amps(run.zone, kNotMeasured, kNotMeasured, run.start)};
+  book_.raise(claim, now);
+}
+
+void EventClaims::heard_run(const Run& run, UtcTime now) {
+  if (run.inferred) return;
+  const std::string key = "event/" + subject_of(run.zone);
+  book_.clear(key + "/silent", "heard again", now);
+  book_.clear(key + "/missed_run", "it ran again", now);
+  book_.clear(key + "/out_of_range", "its readings are possible again", now);
+}
+
+void EventClaims::implausible(Channel channel, double value, UtcTime now) {
+  if (channel.kind == ChannelKind::supply_voltage) {
+    Claim claim = make_claim("event/supply/out_of_range", "supply", Fault::sensor_fault, {}, kImplausible, 1,
+                             fmt::format("It reads {:.6g}, which cannot be.", value));
+    claim.content.evidence = {
+        Evidence{"supply/voltage", value, kNotMeasured, kNotMeasured, kNotMeasured, "V", kNever}};
+    book_.raise(claim, now);
+    return;
+  }
+  if (channel.kind != ChannelKind::zone_current && channel.kind != ChannelKind::master_current) return;
+  if (!config_.zone(zone_of(channel))) return;
+  sensor(
+      "out_of_range", zone_of(channel), kImplausible, value, kNotMeasured,
+      fmt::format("It reads {:.6g} A, which cannot be{}.", value, value > 30 ? ": are these milliamps?" : ""),
+      now);
+}
+
+void EventClaims::missed(int zone, UtcTime expected, UtcTime now) {
+  Claim claim = make_claim("event/" + subject_of(zone) + "/missed_run", subject_of(zone), Fault::missed_run,
+                           {zone}, kMissed, 1, fmt::format("Its turn was at {}.", format_rfc3339(expected)));
+  claim.content.alternatives = {{Fault::open_circuit, 0.1}};
+  claim.content.evidence = {amps(zone, kNotMeasured, kNotMeasured, expected)};
+  book_.raise(claim, now);
+}
+
+Json EventClaims::save() const {
+  return {{"stale", std::vector<int>(stale_.begin(), stale_.end())}, {"stale_supply", stale_supply_}};
+}
+
+void EventClaims::restore(const Json& saved) {
+  const auto stale = saved.at("stale").get<std::vector<int>>();
+  stale_ = {stale.begin(), stale.end()};
+  stale_supply_ = saved.at("stale_supply");
+}
+
+}  // namespace coilward

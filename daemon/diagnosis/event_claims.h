@@ -1,0 +1,41 @@
+// Findings that one event shows without weighing zones against each other: a silent or frozen sensor, an
+// impossible value, current without command, a missed turn.
+#pragma once
+
+#include <functional>
+#include <set>
+
+#include "daemon/config/config.h"
+#include "daemon/diagnosis/finding_book.h"
+#include "daemon/runs/run_tracker.h"
+
+namespace coilward {
+
+// Thread: one at a time. config and book outlive it.
+class EventClaims {
+ public:
+  EventClaims(const Config& config, FindingBook& book) : config_(config), book_(book) {}
+
+  // normal_of: the zone's normal holding draw in amps.
+  void idle(const IdleEvent& event, const std::function<double(int zone)>& normal_of);
+  void silent(const Run& run, UtcTime now);     // commanded, and nothing heard
+  void heard_run(const Run& run, UtcTime now);  // a run with readings: ends silence and missed turns
+  void implausible(Channel channel, double value, UtcTime now);
+  void missed(int zone, UtcTime expected, UtcTime now);
+
+  Json save() const;
+  void restore(const Json& saved);
+
+ private:
+  void stale_changed(UtcTime now);
+  void uncommanded(const IdleEvent& event, double normal);
+  void sensor(const std::string& what, int zone, double probability, double observed, double expected,
+              const std::string& detail, UtcTime now);
+
+  const Config& config_;
+  FindingBook& book_;
+  std::set<int> stale_;  // zones whose sensor went quiet
+  bool stale_supply_ = false;
+};
+
+}  // namespace coilward

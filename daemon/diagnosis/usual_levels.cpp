@@ -1,0 +1,60 @@
+#include "daemon/diagnosis/usual_levels.h"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+namespace coilward {
+namespace {
+
+// Lightly loaded, a transformer stands above its rating (common practice: 24 V is 24 to 28 V).
+constexpr double kAboveRated = 1.07, kFirstSd = 0.06;
+// Mains wander through days and seasons, once learned.
+constexpr double kLearnedSd = 0.02;
+constexpr int kMemoryRuns = 60;
+
+void average(double& mean, int& runs, double value) {
+  mean += (value - mean) / (std::min(++runs, kMemoryRuns) + 1);
+}
+
+}  // namespace
+
+UsualLevelsLearner::UsualLevelsLearner(const SiteElectrics& site, const Config& config) {
+  levels_.volts = levels_.zone_volts = kAboveRated * site.rated_volts;
+  levels_.volts_sd = kFirstSd;
+  levels_.returned.assign(config.commons.size(), 1.0);
+  levels_.returned_runs.assign(config.commons.size(), 0);
+}
+
+void UsualLevelsLearner::learn(const Run& run, const DrawSample& sample, int common) {
+  if (measured(run.supply_volts)) {
+    average(levels_.volts, volts_runs_, run.supply_volts);
+    levels_.volts_sd = std::max(kLearnedSd, kFirstSd / (1 + volts_runs_));
+  }
+  if (measured(run.zone_volts)) average(levels_.zone_volts, zone_volts_runs_, run.zone_volts);
+  const auto c = static_cast<std::size_t>(common);
+  if (measured(run.common_amps) && run.shared_with.empty() && sample.hold_amps > 0.05)
+    average(levels_.returned[c], levels_.returned_runs[c], run.common_amps / run.hold_amps);
+}
+
+Json UsualLevelsLearner::save() const {
+  return {{"volts", levels_.volts},
+          {"volts_sd", levels_.volts_sd},
+          {"zone_volts", levels_.zone_volts},
+          {"returned", levels_.returned},
+          {"returned_runs", levels_.returned_runs},
+          {"volts_runs", volts_runs_},
+          {"zone_volts_runs", zone_volts_runs_}};
+}
+
+void UsualLevelsLearner::restore(const Json& j) {
+  levels_.volts = j.at("volts");
+  levels_.volts_sd = j.at("volts_sd");
+  levels_.zone_volts = j.at("zone_volts");
+  volts_runs_ = j.at("volts_runs");
+  zone_volts_runs_ = j.at("zone_volts_runs");
+  if (j.at("returned").size() != levels_.returned.size()) return;
+  levels_.returned = j.at("returned").get<std::vector<double>>();
+  levels_.returned_runs = j.at("returned_runs").get<std::vector<int>>();
+}
+
+}  // namespace coilward
