@@ -32,6 +32,7 @@ struct HistoryCounts {
   std::uint64_t stored = 0;      // readings committed since open
   std::uint64_t duplicates = 0;  // of those, found to be the same as another when packed
   std::uint64_t refused = 0;     // no usable time (before 1970 or after 2199)
+  std::uint64_t damaged = 0;     // rows that could not be unpacked when their hour was packed: lost
   std::uint64_t runs = 0;
 };
 

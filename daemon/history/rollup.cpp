@@ -1,0 +1,131 @@
+#include "daemon/history/rollup.h"
+
+#include <cmath>
+#include <vector>
+
+#include "daemon/history/squeeze.h"
+#include "daemon/history/value_stream.h"
+
+namespace coilward {
+namespace {
+
+constexpr std::uint8_t kForm = 1;
+constexpr std::size_t kMinutes = 60;
+constexpr std::size_t kMostBytes = 4096;
+
+// Adding decimals leaves noise in the last bits, which would cost eight bytes a minute to keep. A billionth
+// is far below what any sensor resolves, and above the noise of adding an hour of readings.
+double without_noise(double sum) { return std::abs(sum) < 9e6 ? std::round(sum * 1e9) / 1e9 : sum; }
+
+void put_stream(std::string& out, const std::vector<double>& values) {
+  const auto stream = put_values(values);
+  put_word(out, static_cast<std::uint8_t>(static_cast<int>(stream.form) << 4 | stream.digits));
+  put_squeezed(out, stream.bytes);
+}
+
+std::optional<std::vector<double>> take_stream(ByteReader& in, std::size_t count) {
+  const auto kinds = in.word<std::uint8_t>();
+  auto bytes = take_squeezed(in, kMostBytes);
+  if (!bytes) return std::nullopt;
+  return take_values(
+      {static_cast<ValueForm>(kinds >> 4), static_cast<std::uint8_t>(kinds & 15), std::move(*bytes)}, count);
+}
+
+// Fills the counts; how many are not 0, or nullopt.
+std::optional<std::size_t> take_counts(ByteReader& in, HourMinutes& minutes) {
+  const auto bytes = take_squeezed(in, kMostBytes);
+  if (!bytes) return std::nullopt;
+  ByteReader counts(*bytes);
+  std::size_t filled = 0;
+  std::int64_t before = 0;
+  for (auto& minute : minutes) {
+    before += static_cast<std::int32_t>(counts.signed_varint());
+    minute.count = static_cast<std::uint32_t>(before);
+    filled += minute.count > 0;
+  }
+  return counts.at_end() ? std::optional(filled) : std::nullopt;
+}
+
+Error damaged() { return {Cause::bad_input, "damaged roll-up"}; }
+
+}  // namespace
+
+void RollUp::add(double value) {
+  if (std::isnan(value)) return;
+  ++count;
+  lowest = std::fmin(lowest, value);
+  highest = std::fmax(highest, value);
+  sum += value;
+}
+
+void RollUp::add(const RollUp& other) {
+  count += other.count;
+  lowest = std::fmin(lowest, other.lowest);
+  highest = std::fmax(highest, other.highest);
+  sum += other.sum;
+}
+
+std::int64_t hour_of(UtcTime time) {
+  return std::chrono::floor<std::chrono::hours>(time).time_since_epoch().count();
+}
+
+HourMinutes minutes_of(std::span<const Reading> readings, std::int64_t hour) {
+  HourMinutes minutes;
+  for (const auto& reading : readings) {
+    const auto minute = (to_ms(reading.time) - hour * kHourMs) / kMinuteMs;
+    if (minute >= 0 && minute < static_cast<std::int64_t>(kMinutes))
+      minutes[static_cast<std::size_t>(minute)].add(reading.value);
+  }
+  for (auto& minute : minutes) minute.sum = without_noise(minute.sum);
+  return minutes;
+}
+
+RollUp total_of(const HourMinutes& minutes) {
+  RollUp total;
+  for (const auto& minute : minutes) total.add(minute);
+  total.sum = without_noise(total.sum);
+  return total;
+}
+
+std::string pack_minutes(const HourMinutes& minutes) {
+  std::string out, counts;
+  std::vector<double> lowest, highest, sums;
+  std::int64_t before = 0;
+  for (const auto& minute : minutes) {
+    put_signed(counts, static_cast<std::int64_t>(minute.count) - before);
+    before = minute.count;
+    if (minute.count == 0) continue;
+    lowest.push_back(minute.lowest);
+    highest.push_back(minute.highest);
+    sums.push_back(minute.sum);
+  }
+  put_word(out, kForm);
+  put_squeezed(out, counts);
+  for (const auto* stream : {&lowest, &highest, &sums}) put_stream(out, *stream);
+  seal(out);
+  return out;
+}
+
+Result<HourMinutes> unpack_minutes(std::string_view packed) {
+  const auto inside = unseal(packed);
+  if (!inside) return damaged();
+  ByteReader in(*inside);
+  HourMinutes minutes;
+  const bool known = in.word<std::uint8_t>() == kForm;
+  const auto filled = known ? take_counts(in, minutes) : std::nullopt;
+  if (!filled) return damaged();
+  const auto lowest = take_stream(in, *filled);
+  const auto highest = lowest ? take_stream(in, *filled) : std::nullopt;
+  const auto sums = highest ? take_stream(in, *filled) : std::nullopt;
+  if (!sums || !in.at_end()) return damaged();
+  std::size_t next = 0;
+  for (auto& minute : minutes) {
+    if (minute.count == 0) continue;
+    minute.lowest = (*lowest)[next];
+    minute.highest = (*highest)[next];
+    minute.sum = (*sums)[next++];
+  }
+  return minutes;
+}
+
+}  // namespace coilward

@@ -1,0 +1,37 @@
+// Doubles as a stream of small bytes, exactly. Four forms, tried in this order:
+//   decimal         value == n / 10^digits: what a sensor sent as "0.231"; differences of n as varints
+//   decimal_single  value == (double)(float)(n / 10^digits): the same through a 4-byte float (CBOR, ADC code)
+//   product         value == n * 10^-digits in floating point: milliamperes times 0.001; often one bit beside
+//   words           anything else, NaN and -0 included: XOR with the one before, bytes of equal weight
+//   together
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace coilward {
+
+enum class ValueForm : std::uint8_t { decimal, decimal_single, product, words };
+
+struct ValueStream {
+  ValueForm form = ValueForm::words;
+  std::uint8_t digits = 0;  // decimals, 0..9
+  std::string bytes;
+};
+
+ValueStream put_values(std::span<const double> values);
+// Longest stream of `count` values.
+inline std::size_t most_value_bytes(std::size_t count) { return count * 10; }
+// nullopt: not `count` values exactly.
+std::optional<std::vector<double>> take_values(const ValueStream& stream, std::size_t count);
+
+// One value in the same form.
+void put_value(std::string& out, ValueForm form, std::uint8_t digits, double value);
+class ByteReader;
+double take_value(ByteReader& in, ValueForm form, std::uint8_t digits);
+
+}  // namespace coilward
