@@ -21,7 +21,7 @@ double log_dead(double ratio, double zero_sd) {
 double log_level(double ratio, double zero_sd, double sd, double expected, double tolerance) {
   if (expected < 0.02) return log_dead(ratio, zero_sd);
   const double floor = std::max(ratio, 0.02);
-  const double relative = std::sqrt(sd * sd + tolerance * tolerance + zero_sd * zero_sd / (floor * floor));
+  const double relative = std::sqrt(sd * sd + tolerance * tolerance + zero_sd * zero_sd / (expected * expected));
   return log_student(std::log(floor / expected) / relative) - std::log(relative * floor);
 }
 

@@ -5,7 +5,15 @@
 
 namespace coilward {
 
+namespace {
+
+// Two days, so that what happens once a day is not odd (a daily programme makes one long gap a day).
+constexpr double kUsualAfterSeconds = 48 * 3600;
+
+}  // namespace
+
 void IdleWatch::heard(UtcTime time, double amps) {
+  if (first_ == kNever) first_ = time;
   if (last_ != kNever && time > last_) {
     const double gap = seconds_between(last_, time);
     longest_gap_s_ = std::max(gap, longest_gap_s_ * 0.9995);
@@ -44,7 +52,8 @@ double IdleWatch::on_above() const { return std::max(0.0, zero_) + std::max(0.02
 double IdleWatch::usual_gap_s() const { return measured(every_s_) ? every_s_ : longest_gap_s_; }
 
 bool IdleWatch::is_stale(UtcTime now) const {
-  if (last_ == kNever || (!measured(every_s_) && gaps_ < 20)) return false;
+  if (last_ == kNever) return false;
+  if (!measured(every_s_) && (gaps_ < 20 || seconds_between(first_, last_) < kUsualAfterSeconds)) return false;
   return seconds_between(last_, now) > std::max(60.0, 3 * usual_gap_s());
 }
 
@@ -55,7 +64,7 @@ double IdleWatch::frozen_nats() const {
 }
 
 Json IdleWatch::save() const {
-  return {{"last", to_ms(last_)},
+  return {{"first", to_ms(first_)}, {"last", to_ms(last_)},
           {"latest", number_or_null(latest_)},
           {"longest_gap_s", longest_gap_s_},
           {"gaps", gaps_},
@@ -70,6 +79,7 @@ Json IdleWatch::save() const {
 }
 
 void IdleWatch::restore(const Json& j) {
+  first_ = from_ms(j.at("first"));
   last_ = from_ms(j.at("last"));
   latest_ = j.at("latest").is_null() ? kNotMeasured : j.at("latest").get<double>();
   longest_gap_s_ = j.at("longest_gap_s");

@@ -41,7 +41,7 @@ class IdleWatch {
  private:
   static constexpr int kFirstZeroOf = 10;
   double every_s_;
-  UtcTime last_ = kNever;
+  UtcTime first_ = kNever, last_ = kNever;
   double latest_ = kNotMeasured;
   double longest_gap_s_ = 0;  // decays slowly, so that one gap does not blind it for ever
   int gaps_ = 0;

@@ -1,0 +1,256 @@
+#include "daemon/diagnosis/diagnosis.h"
+
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "daemon/diagnosis/fake_site.h"
+
+namespace coilward {
+namespace {
+
+void learn(FakeSite& site, FindingLog& log, int days = 8) {
+  for (int day = 0; day < days; ++day) site.water(log.runs);
+  ASSERT_TRUE(log.told.empty()) << log.told[0].id << " " << log.told[0].summary;
+}
+
+std::string shown(const FindingLog& log) {
+  std::string text;
+  for (const auto& f : log.told) {
+    text += f.id + " " + std::string(fault_name(f.fault)) + " " + format_rfc3339(f.updated) + (f.is_open() ? " p " : " closed p ") + std::to_string(f.probability) + " zones";
+    for (int zone : f.zones) text += " " + std::to_string(zone);
+    for (const auto& a : f.alternatives) text += "; " + std::string(fault_name(a.fault)) + " " + std::to_string(a.probability);
+    text += "\n";
+  }
+  return text;
+}
+
+const Finding& only_open(const FindingLog& log) {
+  static const Finding none;
+  EXPECT_EQ(log.diagnosis.open_findings().size(), 1U) << shown(log);
+  return log.diagnosis.open_findings().empty() ? none : log.diagnosis.open_findings()[0];
+}
+
+TEST(Diagnosis, SaysNothingOfAHealthyQuarter) {
+  FakeSite site(6);
+  FindingLog log(site.config);
+  for (int day = 0; day < 90; ++day) site.water(log.runs, 60);
+  EXPECT_TRUE(log.told.empty()) << shown(log);
+}
+
+TEST(Diagnosis, DeadZoneIsSaidInItsFirstRun) {
+  FakeSite site(6);
+  FindingLog log(site.config);
+  learn(site, log);
+  site.zones[3].open = true;
+  const UtcTime began = site.now;
+  site.water(log.runs);
+  const Finding& f = only_open(log);
+  EXPECT_EQ(f.fault, Fault::open_circuit);
+  EXPECT_EQ(f.zones, std::vector<int>{4});
+  EXPECT_EQ(f.severity, Severity::urgent);
+  EXPECT_GT(f.probability, 0.9);
+  EXPECT_FALSE(f.where.empty());
+  // Two readings after its switch-on: before its run was over.
+  EXPECT_LT(seconds_between(began, f.opened), 4 * 100.0);
+  EXPECT_NEAR(f.evidence.at(0).expected, std::abs(site.amps(2, true)), 0.02);
+}
+
+TEST(Diagnosis, DeadZoneClosesWhenItDrawsAgain) {
+  FakeSite site(6);
+  FindingLog log(site.config);
+  learn(site, log);
+  site.zones[3].open = true;
+  site.water(log.runs);
+  const std::string id = only_open(log).id;
+  site.zones[3].open = false;
+  site.water(log.runs);
+  EXPECT_TRUE(log.diagnosis.open_findings().empty()) << shown(log);
+  EXPECT_EQ(log.told.back().id, id);
+  EXPECT_NE(log.told.back().closed, kNever);
+}
+
+TEST(Diagnosis, FailedCommonIsOneFindingWithItsStretch) {
+  FakeSite site(8);
+  FindingLog log(site.config);
+  learn(site, log);
+  site.broken_common_box = 2;  // B to C: zones 5 to 8
+  site.water(log.runs);
+  const Finding& f = only_open(log);
+  EXPECT_EQ(f.fault, Fault::failed_common) << shown(log);
+  EXPECT_EQ(f.zones, (std::vector<int>{5, 6, 7, 8}));
+  EXPECT_EQ(f.where.at(0).from, "B");
+  EXPECT_EQ(f.where.at(0).to, "C");
+  // It began as one dead zone, and kept its id.
+  EXPECT_EQ(log.told.front().fault, Fault::open_circuit);
+  EXPECT_EQ(log.told.front().id, f.id);
+  for (const auto& told : log.told) EXPECT_EQ(told.id, f.id);
+}
+
+TEST(Diagnosis, FailedCommonCloses) {
+  FakeSite site(8);
+  FindingLog log(site.config);
+  learn(site, log);
+  site.broken_common_box = 1;
+  site.water(log.runs);
+  site.water(log.runs);
+  site.broken_common_box = -1;
+  site.water(log.runs);
+  EXPECT_TRUE(log.diagnosis.open_findings().empty()) << shown(log);
+}
+
+TEST(Diagnosis, LostSupplyIsNotEightBrokenWires) {
+  for (bool volts : {true, false}) {
+    FakeSite site(8);
+    site.supply_channel = volts;
+    FindingLog log(site.config);
+    learn(site, log);
+    site.supply_factor = 0;
+    site.water(log.runs);
+    const Finding& f = only_open(log);
+    if (volts) EXPECT_EQ(f.fault, Fault::supply_lost) << shown(log);
+    // Without a volts channel a common broken at the controller looks the same.
+    EXPECT_TRUE(f.fault == Fault::supply_lost || f.fault == Fault::failed_common) << shown(log);
+    EXPECT_EQ(f.zones.size(), 8U);
+  }
+}
+
+TEST(Diagnosis, ShortedCoil) {
+  for (double turns : {0.05, 0.5, 0.8}) {
+    for (bool burst : {true, false}) {
+      FakeSite site(6);
+      site.burst = burst;
+      FindingLog log(site.config);
+      learn(site, log);
+      site.zones[1].turns = turns;
+      site.water(log.runs);
+      const Finding& f = only_open(log);
+      EXPECT_EQ(f.zones, std::vector<int>{2});
+      EXPECT_EQ(f.fault, Fault::shorted_coil) << turns << burst << shown(log);
+    }
+  }
+}
+
+TEST(Diagnosis, PlungerNotSeated) {
+  FakeSite site(6);
+  site.burst = true;
+  FindingLog log(site.config);
+  learn(site, log);
+  site.zones[1].plunger_out = true;
+  site.water(log.runs);
+  EXPECT_EQ(only_open(log).fault, Fault::plunger_not_seated) << shown(log);
+}
+
+TEST(Diagnosis, CorrodingSplice) {
+  FakeSite site(6);
+  site.burst = true;
+  FindingLog log(site.config);
+  learn(site, log);
+  for (int day = 0; day < 30 && log.told.empty(); ++day) {
+    site.zones[2].splice_ohms += 1;
+    site.water(log.runs);
+  }
+  const Finding& f = only_open(log);
+  EXPECT_EQ(f.fault, Fault::high_resistance) << shown(log);
+  EXPECT_LE(site.zones[2].splice_ohms, 12);
+}
+
+TEST(Diagnosis, CorrodingSpliceInTheCommon) {
+  FakeSite site(8);
+  FindingLog log(site.config);
+  learn(site, log);
+  site.bad_common_box = 2;
+  for (int day = 0; day < 30; ++day) {
+    site.bad_common_ohms = day;
+    site.water(log.runs);
+  }
+  const Finding& f = only_open(log);
+  EXPECT_EQ(f.fault, Fault::common_high_resistance) << shown(log);
+  EXPECT_EQ(f.zones, (std::vector<int>{5, 6, 7, 8}));
+}
+
+TEST(Diagnosis, LowSupply) {
+  for (bool volts : {true, false}) {
+    FakeSite site(6);
+    site.supply_channel = volts;
+    FindingLog log(site.config);
+    learn(site, log);
+    site.supply_factor = 0.8;
+    site.water(log.runs);
+    EXPECT_EQ(only_open(log).fault, Fault::supply_low) << shown(log);
+  }
+}
+
+TEST(Diagnosis, CrossedWires) {
+  FakeSite site(6);
+  FindingLog log(site.config);
+  learn(site, log);
+  site.crossed_a = 1;
+  site.crossed_b = 4;
+  site.water(log.runs);
+  const Finding& f = only_open(log);
+  EXPECT_EQ(f.fault, Fault::crossed_wires) << shown(log);
+  EXPECT_EQ(f.zones, (std::vector<int>{2, 5}));
+}
+
+TEST(Diagnosis, LostValve) {
+  FakeSite site(6);
+  for (auto& zone : site.config.zones) zone.valves = 3;
+  for (auto& zone : site.zones) zone.coil_ohms /= 3, zone.seated_ohms /= 3, zone.open_ohms /= 3;
+  FindingLog log(site.config);
+  learn(site, log);
+  site.zones[2].coil_ohms *= 1.5, site.zones[2].seated_ohms *= 1.5, site.zones[2].open_ohms *= 1.5;
+  site.water(log.runs);
+  EXPECT_EQ(only_open(log).fault, Fault::partial_open) << shown(log);
+}
+
+TEST(Diagnosis, EarthLeakage) {
+  FakeSite site(6);
+  site.common_channel = true;
+  FindingLog log(site.config);
+  learn(site, log);
+  site.zones[2].leak_ohms = 300;
+  site.water(log.runs);
+  EXPECT_EQ(only_open(log).fault, Fault::earth_leakage) << shown(log);
+}
+
+TEST(Diagnosis, TwoFaultsAtOnce) {
+  FakeSite site(8);
+  FindingLog log(site.config);
+  learn(site, log);
+  site.broken_common_box = 2;
+  site.zones[0].turns = 0.5;
+  site.water(log.runs);
+  ASSERT_EQ(log.diagnosis.open_findings().size(), 2U) << shown(log);
+  EXPECT_EQ(log.diagnosis.open_findings()[0].fault, Fault::shorted_coil);
+  EXPECT_EQ(log.diagnosis.open_findings()[1].fault, Fault::failed_common);
+}
+
+TEST(Diagnosis, DeadFromTheFirstDay) {
+  FakeSite site(6);
+  FindingLog log(site.config);
+  site.zones[3].open = true;
+  site.water(log.runs);
+  EXPECT_EQ(only_open(log).fault, Fault::open_circuit);
+}
+
+TEST(Diagnosis, GoesOnFromWhatItSaved) {
+  FakeSite site(6);
+  FindingLog log(site.config);
+  learn(site, log);
+  site.zones[3].open = true;
+  site.water(log.runs);
+  FindingLog other(site.config);
+  const Json saved = Json::parse(log.diagnosis.save().dump());
+  ASSERT_TRUE(other.diagnosis.restore(saved));
+  EXPECT_EQ(other.diagnosis.save(), saved);
+  other.runs.restore(Json::parse(log.runs.save().dump()));
+  site.zones[3].open = false;
+  site.water(other.runs);
+  ASSERT_EQ(other.told.size(), 1U);
+  EXPECT_EQ(other.told[0].id, log.told[0].id);
+  EXPECT_NE(other.told[0].closed, kNever);
+}
+
+}  // namespace
+}  // namespace coilward
