@@ -1,0 +1,178 @@
+#include "daemon/web/api.h"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <nlohmann/json.hpp>
+#include <optional>
+
+#include "daemon/web/api_route.h"
+
+namespace coilward {
+namespace {
+
+constexpr std::string_view kHistoryKeys = "since until every format";
+
+constexpr std::array kRoutes = {
+    RouteEntry{"GET", "/", "", get_page},
+    RouteEntry{"GET", "/style.css", "", get_style},
+    RouteEntry{"GET", "/healthz", "", get_healthz},
+    RouteEntry{"GET", "/metrics", "", get_metrics},
+    RouteEntry{"GET", "/api/v1/openapi.json", "", get_openapi},
+    RouteEntry{"GET", "/api/v1/site", "", get_site},
+    RouteEntry{"GET", "/api/v1/zones", "", get_zones},
+    RouteEntry{"GET", "/api/v1/zones/{zone}", "", get_zone},
+    RouteEntry{"GET", "/api/v1/zones/{zone}/history", kHistoryKeys, get_zone_history},
+    RouteEntry{"GET", "/api/v1/history", "channel since until every format", get_history},
+    RouteEntry{"GET", "/api/v1/runs", "zone since until format", get_runs},
+    RouteEntry{"GET", "/api/v1/export", "what since until format", get_export},
+    RouteEntry{"GET", "/api/v1/findings", "all", get_findings},
+    RouteEntry{"GET", "/api/v1/findings/{id}", "", get_finding},
+    RouteEntry{"GET", "/api/v1/findings/{id}/places", "", get_places},
+    RouteEntry{"GET", "/api/v1/health", "", get_health},
+    RouteEntry{"POST", "/api/v1/findings/{id}/acknowledge", "by", post_acknowledge},
+    RouteEntry{"POST", "/api/v1/pause", "for until zone by reason", post_pause},
+    RouteEntry{"POST", "/api/v1/resume", "zone by", post_resume},
+    RouteEntry{"POST", "/api/v1/repaired", "zone common by", post_repaired},
+    RouteEntry{"POST", "/api/v1/test-alert", "notifier", nullptr, post_test_alert},
+    RouteEntry{"POST", "/api/v1/backup", "directory", nullptr, post_backup},
+};
+
+std::string_view next_part(std::string_view& rest, char separator) {
+  const std::size_t end = std::min(rest.find(separator), rest.size());
+  const std::string_view part = rest.substr(0, end);
+  rest.remove_prefix(std::min(end + 1, rest.size()));
+  return part;
+}
+
+// The texts in the place of {..}; nullopt: another path.
+std::optional<std::vector<std::string>> match(std::string_view pattern, std::string_view path) {
+  std::vector<std::string> args;
+  while (!pattern.empty() || !path.empty()) {
+    if (pattern.empty() || path.empty()) return std::nullopt;
+    const std::string_view want = next_part(pattern, '/'), have = next_part(path, '/');
+    if (want.starts_with('{') && !have.empty())
+      args.emplace_back(have);
+    else if (want != have)
+      return std::nullopt;
+  }
+  return args;
+}
+
+bool known_key(std::string_view keys, std::string_view key) {
+  while (!keys.empty())
+    if (next_part(keys, ' ') == key) return true;
+  return false;
+}
+
+Error unknown_key(std::string_view key, std::string_view keys) {
+  return {Cause::bad_input,
+          fmt::format("'{}' is not known here: allowed {}", key,
+                      keys.empty() ? std::string("is nothing") : fmt::format("are: {}", keys))};
+}
+
+Result<Json> read_body(const ApiRequest& request, std::string_view keys) {
+  if (request.body.empty()) return json_result(Json::object());
+  Json body = Json::parse(request.body, nullptr, false);
+  if (!body.is_object()) return Error{Cause::bad_input, "the body is not a JSON object"};
+  for (const auto& [key, value] : body.items())
+    if (!known_key(keys, key)) return unknown_key(key, keys);
+  return json_result(std::move(body));
+}
+
+std::optional<Error> check_query(const ApiRequest& request, std::string_view keys) {
+  for (const auto& [key, value] : request.query)
+    if (!known_key(keys, key)) return unknown_key(key, keys);
+  return std::nullopt;
+}
+
+void run(const RouteEntry& route, Call call, const Respond& respond) {
+  const bool post = route.method == "POST";
+  if (auto error = check_query(call.request, post ? "" : route.keys)) return respond(problem(*error));
+  if (post) {
+    auto body = read_body(call.request, route.keys);
+    if (!body) return respond(problem(body.error()));
+    call.body = std::move(*body);
+  }
+  if (route.later) return route.later(call, respond);
+  respond(route.now(call));
+}
+
+int status_of(Cause cause) {
+  switch (cause) {
+    case Cause::bad_input:
+      return 400;
+    case Cause::not_found:
+      return 404;
+    case Cause::conflict:
+      return 409;
+    case Cause::bad_config:
+      return 500;
+    case Cause::world:
+      return 503;
+  }
+  return 500;
+}
+
+std::string_view title_of(Cause cause) {
+  switch (cause) {
+    case Cause::bad_input:
+      return "The request is wrong";
+    case Cause::not_found:
+      return "There is no such thing";
+    case Cause::conflict:
+      return "Not possible now";
+    case Cause::bad_config:
+      return "The configuration is wrong";
+    case Cause::world:
+      return "A disk or a server failed";
+  }
+  return "Failed";
+}
+
+}  // namespace
+
+Api::Api(SiteAccess& site) : site_(site) {}
+
+void Api::handle(const ApiRequest& request, Respond respond) {
+  const std::string_view method = request.method == "HEAD" ? "GET" : std::string_view(request.method);
+  std::string allow;
+  for (const RouteEntry& route : kRoutes) {
+    auto args = match(route.pattern, request.path);
+    if (!args) continue;
+    if (route.method == method) return run(route, {site_, request, std::move(*args)}, respond);
+    allow += allow.empty() ? std::string(route.method) : ", " + std::string(route.method);
+  }
+  if (allow.empty()) return respond(problem(404, "There is no such thing", "no such path: " + request.path));
+  ApiResponse response = problem(405, "Method not allowed", "allowed here: " + allow);
+  response.allow = allow;
+  respond(std::move(response));
+}
+
+std::vector<Route> Api::routes() {
+  std::vector<Route> routes;
+  for (const RouteEntry& route : kRoutes)
+    routes.push_back({std::string(route.method), std::string(route.pattern)});
+  return routes;
+}
+
+ApiResponse problem(int status, std::string_view title, std::string_view detail) {
+  const Json json = {{"type", "about:blank"}, {"title", title}, {"status", status}, {"detail", detail}};
+  ApiResponse response{status, "application/problem+json"};
+  response.body = json.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
+  return response;
+}
+
+ApiResponse problem(const Error& error) {
+  return problem(status_of(error.cause), title_of(error.cause), error.what);
+}
+
+// Names and summaries may hold bytes that are not UTF-8 when a configuration or sensor had them: an answer
+// with a replacement character is better than none.
+ApiResponse json_response(const Json& json, int status) {
+  ApiResponse response{status};
+  response.body = json.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
+  return response;
+}
+
+}  // namespace coilward

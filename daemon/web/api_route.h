@@ -1,0 +1,67 @@
+// Inside the API: what a handler is given, and the table of them. The folder's own header.
+#pragma once
+
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "daemon/web/api.h"
+
+namespace coilward {
+
+struct Call {
+  SiteAccess& site;
+  const ApiRequest& request;
+  std::vector<std::string> args;  // what stands in the {} of the pattern, in order
+  Json body = Json::object();     // POST: an object with known members only
+
+  // Empty when it was not given.
+  std::string query(const std::string& key) const {
+    const auto it = request.query.find(key);
+    return it == request.query.end() ? std::string() : it->second;
+  }
+};
+
+struct RouteEntry {
+  std::string_view method;
+  std::string_view pattern;
+  std::string_view keys;  // of the query (GET) or of the body (POST), separated by blanks; others are errors
+  ApiResponse (*now)(const Call&) = nullptr;
+  void (*later)(const Call&, Respond) = nullptr;  // for what takes time
+};
+
+ApiResponse json_response(const Json& json, int status = 200);
+template <class T>
+ApiResponse respond_with(const Result<T>& result, const Json& json) {
+  return result ? json_response(json) : problem(result.error());
+}
+
+// read_routes.cpp
+ApiResponse get_site(const Call& call);
+ApiResponse get_zones(const Call& call);
+ApiResponse get_zone(const Call& call);
+ApiResponse get_findings(const Call& call);
+ApiResponse get_finding(const Call& call);
+ApiResponse get_places(const Call& call);
+ApiResponse get_health(const Call& call);
+ApiResponse get_healthz(const Call& call);
+ApiResponse get_openapi(const Call& call);
+// history_routes.cpp
+ApiResponse get_zone_history(const Call& call);
+ApiResponse get_history(const Call& call);
+ApiResponse get_runs(const Call& call);
+ApiResponse get_export(const Call& call);
+// write_routes.cpp
+ApiResponse post_acknowledge(const Call& call);
+ApiResponse post_pause(const Call& call);
+ApiResponse post_resume(const Call& call);
+ApiResponse post_repaired(const Call& call);
+void post_test_alert(const Call& call, Respond respond);
+void post_backup(const Call& call, Respond respond);
+// metrics.cpp, page.cpp
+ApiResponse get_metrics(const Call& call);
+ApiResponse get_page(const Call& call);
+ApiResponse get_style(const Call& call);
+
+}  // namespace coilward

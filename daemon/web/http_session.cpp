@@ -1,0 +1,193 @@
+#include "daemon/web/http_session.h"
+
+#include <boost/asio/post.hpp>
+#include <boost/asio/write.hpp>
+
+#include "daemon/base/log.h"
+
+namespace coilward {
+
+HttpSession::HttpSession(Socket socket, std::string address, Context context)
+    : stream_(std::move(socket)), address_(std::move(address)), context_(std::move(context)) {
+  buffer_.max_size(context_.limits.header_bytes + context_.limits.body_bytes);
+}
+
+// The first request's header must come within its limit from the start.
+void HttpSession::start() {
+  stream_.expires_after(context_.limits.header);
+  read_header();
+}
+
+void HttpSession::close() {
+  if (std::exchange(ended_, true)) return;
+  Error ignored;
+  stream_.socket().shutdown(Socket::shutdown_both, ignored);
+  stream_.socket().close(ignored);
+  context_.on_end(this);
+}
+
+// Between requests: the idle limit until the first byte, then the header's.
+void HttpSession::wait_for_request() {
+  waiting_ = true;
+  stream_.expires_after(context_.limits.idle);
+  if (buffer_.size() > 0) {
+    stream_.expires_after(context_.limits.header);
+    return read_header();
+  }
+  stream_.async_read_some(buffer_.prepare(4096), [self = shared_from_this()](Error error, std::size_t bytes) {
+    if (error || self->ended_) return self->close();
+    self->buffer_.commit(bytes);
+    self->stream_.expires_after(self->context_.limits.header);
+    self->read_header();
+  });
+}
+
+void HttpSession::read_header() {
+  parser_.emplace();
+  parser_->header_limit(static_cast<std::uint32_t>(context_.limits.header_bytes));
+  parser_->body_limit(context_.limits.body_bytes);
+  http::async_read_header(stream_, buffer_, *parser_,
+                          [self = shared_from_this()](Error error, std::size_t) { self->on_header(error); });
+}
+
+void HttpSession::on_header(Error error) {
+  if (ended_) return;
+  if (error) return refuse_unread(error);
+  keep_ = parser_->keep_alive();
+  head_only_ = parser_->get().method() == http::verb::head;
+  if (auto refusal = refused(head())) {
+    keep_ = false;  // the body is left unread
+    return answer(std::move(*refusal));
+  }
+  stream_.expires_after(context_.limits.body);
+  http::async_read(stream_, buffer_, *parser_,
+                   [self = shared_from_this()](Error e, std::size_t) { self->on_body(e); });
+}
+
+void HttpSession::on_body(Error error) {
+  if (ended_) return;
+  if (error) return refuse_unread(error);
+  waiting_ = false;
+  ask();
+}
+
+// What came was not HTTP, or too much of it. A client that went away or was too slow gets nothing.
+void HttpSession::refuse_unread(Error error) {
+  const bool ours = error.category() == make_error_code(http::error::bad_method).category();
+  if (!ours || error == http::error::end_of_stream || error == http::error::partial_message) return close();
+  keep_ = false;
+  if (error == http::error::body_limit)
+    return answer(problem(413, "Too large", "the body is larger than allowed"));
+  if (error == http::error::header_limit || error == http::error::buffer_overflow)
+    return answer(problem(431, "Too large", "the header is larger than allowed"));
+  answer(problem(400, "The request is wrong", "not HTTP: " + error.message()));
+}
+
+RequestHead HttpSession::head() const {
+  const auto& message = parser_->get();
+  const auto text = [](const auto& view) { return std::string_view(view.data(), view.size()); };
+  return {text(message.method_string()), text(message.target()), text(message[http::field::host]),
+          !address_.empty()};
+}
+
+void HttpSession::ask() {
+  ++*context_.requests;
+  stream_.expires_never();
+  auto request = request_of(head());
+  if (!request) return answer(problem(request.error()));
+  request->body = std::move(parser_->get().body());
+  // The API may answer within the call or much later, when this connection may be gone or at another request.
+  context_.api.handle(*request, [weak = weak_from_this(), turn = turn_](ApiResponse response) {
+    const auto self = weak.lock();
+    if (self && !self->ended_ && self->turn_ == turn) self->answer(std::move(response));
+  });
+}
+
+void HttpSession::answer(ApiResponse response) {
+  waiting_ = false;
+  stream_.expires_after(context_.limits.send);
+  pieces_ = std::move(response.pieces);
+  if (pieces_)
+    answer_in_pieces(response);
+  else
+    answer_whole(response);
+}
+
+template <class Body>
+void HttpSession::set_fields(http::response<Body>& message, const ApiResponse& response) const {
+  message.version(parser_->get().version() == 10 ? 10 : 11);
+  message.result(static_cast<unsigned>(response.status));
+  message.keep_alive(keep_);
+  message.set(http::field::content_type, response.content_type);
+  message.set(http::field::cache_control, "no-store");
+  message.set("X-Content-Type-Options", "nosniff");
+  message.set("X-Frame-Options", "DENY");
+  message.set("Referrer-Policy", "no-referrer");
+  message.set("Cross-Origin-Resource-Policy", "same-origin");
+  message.set(
+      "Content-Security-Policy",
+      "default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'");
+  if (!response.allow.empty()) message.set(http::field::allow, response.allow);
+  if (!response.file_name.empty())
+    message.set(http::field::content_disposition, "attachment; filename=\"" + response.file_name + "\"");
+}
+
+void HttpSession::answer_whole(const ApiResponse& response) {
+  whole_ = {};
+  set_fields(whole_, response);
+  if (!head_only_) whole_.body() = response.body;
+  whole_.content_length(response.body.size());
+  http::async_write(stream_, whole_,
+                    [self = shared_from_this()](Error error, std::size_t) { self->on_answered(error); });
+}
+
+// Without HTTP/1.1's chunks the end of the connection is the end of the answer.
+void HttpSession::answer_in_pieces(const ApiResponse& response) {
+  opening_ = {};
+  chunked_ = parser_->get().version() >= 11;
+  if (!chunked_) keep_ = false;
+  set_fields(opening_, response);
+  opening_.chunked(chunked_);
+  opening_writer_.emplace(opening_);
+  http::async_write_header(stream_, *opening_writer_, [self = shared_from_this()](Error error, std::size_t) {
+    if (error || self->head_only_) return self->on_answered(error);
+    self->write_piece();
+  });
+}
+
+// Each piece is made on the core thread and then written: others have their turn in between.
+void HttpSession::write_piece() {
+  if (ended_) return;
+  auto piece = pieces_();
+  if (!piece) {
+    log::limited(log::Level::error, "http-piece", "an answer was cut: " + piece.error().what);
+    return close();
+  }
+  const bool last = piece->empty();
+  if (chunked_) {
+    std::string framed = last ? std::string("0\r\n\r\n") : fmt::format("{:x}\r\n", piece->size());
+    if (!last) framed += *piece + "\r\n";
+    return write_text(std::move(framed), last);
+  }
+  if (last) return on_answered({});
+  write_text(std::move(*piece), false);
+}
+
+void HttpSession::write_text(std::string text, bool last) {
+  piece_ = std::move(text);
+  stream_.expires_after(context_.limits.send);
+  asio::async_write(stream_, asio::buffer(piece_),
+                    [self = shared_from_this(), last](Error error, std::size_t) {
+                      if (error || last) return self->on_answered(error);
+                      self->write_piece();
+                    });
+}
+
+void HttpSession::on_answered(Error error) {
+  pieces_ = nullptr;
+  ++turn_;
+  if (error || !keep_ || ended_) return close();
+  wait_for_request();
+}
+
+}  // namespace coilward
