@@ -75,7 +75,7 @@ class Prepared {
   // Then step with next() and read column(); call done() before the next use.
   template <class... T>
   void start(const T&... values) {
-    statement_.reset();
+    statement_.tryReset();  // reset() would throw the failure of the run before once more
     statement_.clearBindings();
     int index = 0;
     (bind(++index, values), ...);

@@ -1,8 +1,9 @@
 // Tables of history.db. Inside this folder only.
 //
 // Filed by hour first: a commit then touches the end of the file instead of one page for each channel, and
-// retention deletes one stretch. Pages of 8 KB: at 24 zones and 1 Hz, 0.84 bytes a reading and 36 MB written a
-// day, roll-ups and log included; 4 KB gives 1.11 and 30, 16 KB gives 0.79 and 48 (measured, commits of 300 s).
+// retention deletes one stretch. Pages of 8 KB: at 24 zones and 1 Hz, 0.84 bytes a reading and 36 MB written
+// a day, roll-ups and log included; 4 KB gives 1.11 and 30, 16 KB gives 0.79 and 48 (measured, commits of 300
+// s).
 #pragma once
 
 #include <array>

@@ -178,8 +178,9 @@ TEST_F(HistoryStoreTest, ALateReadingDoesNotReplaceTheRollUpOfDeletedOnes) {
   EXPECT_EQ(buckets->front().values.count, 3600u);
 }
 
-// Three simulated years of one zone that is read every 10 s, half a day each week: the file stops growing with
-// raw readings, and deleting keeps up with the inflow because each step is bounded and done after a commit.
+// Three simulated years of one zone that is read every 10 s, half a day each week: the file stops growing
+// with raw readings, and deleting keeps up with the inflow because each step is bounded and done after a
+// commit.
 TEST_F(HistoryStoreTest, StopsGrowing) {
   auto store = this->store();
   std::vector<std::uintmax_t> sizes;

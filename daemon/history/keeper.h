@@ -40,16 +40,19 @@ struct CommitUnit {
   std::vector<Pause> pauses;
   std::vector<TestReadingRow> test_readings;
   std::vector<std::pair<std::string, std::string>> values;
-  std::string snapshot;    // JSON; empty: none with this unit
+  // JSON of everything learned and open as of `mark`; empty: none with this unit. The state's mark only moves
+  // with a snapshot: without one, a restart would skip what no snapshot holds.
+  std::string snapshot;
   std::uint64_t mark = 0;  // spool sequence up to which this and all before is complete; 0: says nothing
 };
 
 struct KeeperOptions {
-  std::string directory;                      // the caller holds its lock (StateDirectory)
-  std::string site;                           // Config::site.id
-  ChannelNames names;                         // for a changed configuration: stop and make another keeper
-  int raw_days = 400;                         // Config::history.raw_days
-  std::size_t most_waiting_bytes = 8u << 20;  // raw readings held while the disk fails: an hour of 24 at 4 Hz
+  std::string directory;  // the caller holds its lock (StateDirectory)
+  std::string site;       // Config::site.id
+  ChannelNames names;     // for a changed configuration: stop and make another keeper
+  int raw_days = 400;     // Config::history.raw_days
+  std::size_t most_waiting_bytes = 8u
+                                   << 20;  // raw readings held while the disk fails: 3 h of 24 zones at 1 Hz
   std::chrono::milliseconds first_retry{1000};
   std::uint32_t most_history_pages = 0;  // 0: no ceiling (tests set one to fill the "disk")
   std::uint32_t most_state_pages = 0;
@@ -71,7 +74,8 @@ struct KeeperHealth {
   std::uint64_t dropped_readings = 0;  // given up for want of disk
   std::size_t waiting_readings = 0;
   HistoryCounts history;
-  std::vector<std::string> repairs;  // files found damaged since start: what, and where they lie now
+  std::vector<std::string> repairs;  // files found damaged since start: what, and where they lie now. After a
+                                     // repair of state.db that came later than start, open each Outbox anew.
 };
 
 // Called on the keeper's thread: post to your own. They must not call stop().
@@ -88,7 +92,8 @@ struct KeeperEvents {
 // Thread: any for the member functions.
 class Keeper {
  public:
-  // Opens both files on the caller's thread, then starts its own. Errors as HistoryStore::open and
+  // Opens both files on the caller's thread, then starts its own. Files repaired at open are in
+  // health().repairs, without an event. Errors as HistoryStore::open and
   // StateStore::open. `clock` outlives it: its UTC decides which hours are over (replay: the recording's).
   static Result<std::unique_ptr<Keeper>> start(KeeperOptions options, KeeperEvents events,
                                                const Clock& clock);
