@@ -1,0 +1,103 @@
+#include "daemon/intake/recording_scan.h"
+
+namespace coilward {
+namespace {
+
+bool hex4(std::string_view text, std::uint32_t& value) {
+  if (text.size() < 4) return false;
+  value = 0;
+  for (int i = 0; i < 4; ++i) {
+    const char c = text[i];
+    const int digit = c >= '0' && c <= '9'   ? c - '0'
+                      : c >= 'a' && c <= 'f' ? c - 'a' + 10
+                      : c >= 'A' && c <= 'F' ? c - 'A' + 10
+                                             : -1;
+    if (digit < 0) return false;
+    value = value * 16 + static_cast<std::uint32_t>(digit);
+  }
+  return true;
+}
+
+void put_utf8(std::string& out, std::uint32_t code) {
+  const auto tail = [&](int shift) { out += static_cast<char>(0x80 | ((code >> shift) & 0x3F)); };
+  if (code < 0x80) {
+    out += static_cast<char>(code);
+  } else if (code < 0x800) {
+    out += static_cast<char>(0xC0 | (code >> 6));
+    tail(0);
+  } else if (code < 0x10000) {
+    out += static_cast<char>(0xE0 | (code >> 12));
+    tail(6), tail(0);
+  } else {
+    out += static_cast<char>(0xF0 | (code >> 18));
+    tail(12), tail(6), tail(0);
+  }
+}
+
+bool high_surrogate(std::uint32_t code) { return code >= 0xD800 && code <= 0xDBFF; }
+bool low_surrogate(std::uint32_t code) { return code >= 0xDC00 && code <= 0xDFFF; }
+
+// `rest` stands after "\u".
+bool take_unicode(std::string_view& rest, std::string& out) {
+  std::uint32_t code = 0, second = 0;
+  if (!hex4(rest, code)) return false;
+  rest.remove_prefix(4);
+  if (high_surrogate(code) && rest.substr(0, 2) == "\\u" && hex4(rest.substr(2), second) &&
+      low_surrogate(second)) {
+    rest.remove_prefix(6);
+    code = 0x10000 + ((code - 0xD800) << 10) + (second - 0xDC00);
+  }
+  if (code >= 0xDC80 && code <= 0xDCFF) {
+    out += static_cast<char>(code - 0xDC00);
+  } else {
+    put_utf8(out, code);
+  }
+  return true;
+}
+
+char simple_escape(char c) {
+  switch (c) {
+    case '"':
+    case '\\':
+    case '/':
+      return c;
+    case 'b':
+      return '\b';
+    case 'f':
+      return '\f';
+    case 'n':
+      return '\n';
+    case 'r':
+      return '\r';
+    case 't':
+      return '\t';
+    default:
+      return 0;
+  }
+}
+
+// `rest` stands after the backslash.
+bool take_escape(std::string_view& rest, std::string& out) {
+  if (rest.empty()) return false;
+  const char kind = rest.front();
+  rest.remove_prefix(1);
+  if (kind == 'u') return take_unicode(rest, out);
+  const char plain = simple_escape(kind);
+  if (plain != 0) out += plain;
+  return plain != 0;
+}
+
+}  // namespace
+
+bool unescape_json(std::string_view inside, std::string& out) {
+  out.clear();
+  while (true) {
+    const std::size_t plain = inside.find('\\');
+    out.append(inside.substr(0, plain));
+    if (plain == std::string_view::npos) return true;
+    inside.remove_prefix(plain + 1);
+    if (!take_escape(inside, out)) return false;
+  }
+}
+
+}  // namespace coilward
