@@ -47,7 +47,8 @@ struct Metric {
 // What was repaired: a zone's number, or the id of a common.
 using RepairTarget = std::variant<int, std::string>;
 
-// The answer of something that takes time. Json converts to nearly anything, so a value must be wrapped by name.
+// The answer of something that takes time. Json converts to nearly anything, so a value must be wrapped by
+// name.
 using JsonCallback = std::function<void(Result<Json>)>;
 inline Result<Json> json_result(Json json) {
   return Result<Json>(boost::system::in_place_value, std::move(json));

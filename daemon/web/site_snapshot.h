@@ -1,0 +1,25 @@
+// What state.db's snapshot holds (StateBatch::snapshot): the pipeline and the alert book side by side. Shared
+// by the daemon, `replay --state` and the command line on files, so that each can go on where another ended.
+// Thread: any.
+#pragma once
+
+#include <nlohmann/json.hpp>
+#include <string>
+#include <string_view>
+
+#include "daemon/base/pipeline_json.h"
+#include "daemon/base/result.h"
+
+namespace coilward {
+
+struct SiteSnapshot {
+  Json pipeline;
+  Json alerts;
+};
+
+// {"pipeline": Pipeline::save(), "alerts": AlertBook::save()}
+std::string site_snapshot_text(const Json& pipeline, const Json& alerts);
+// A member that is missing is null; an empty text gives both null. bad_input: not such a text.
+Result<SiteSnapshot> read_site_snapshot(std::string_view text);
+
+}  // namespace coilward
