@@ -1,6 +1,6 @@
 // A checked copy of both files while the daemon runs, and the way back.
 //
-// A backup is a directory: history.db, state.db, manifest.json (sizes, SHA-256, when, of which site files).
+// A backup is a directory: history.db, state.db, manifest.json (sizes, SHA-256, when).
 // It appears under its name only when complete, synced and verified by opening; until then it is
 // NAME.partial.
 #pragma once

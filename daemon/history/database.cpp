@@ -123,24 +123,6 @@ bool exists(const std::string& path) {
   return std::filesystem::exists(path, error);
 }
 
-// A medium that cannot be written: without a log, SQLite is told that nothing changes; with one, a copy in a
-// temporary directory is opened, since the log's index must be written somewhere.
-std::unique_ptr<SQLite::Database> open_on_read_only_medium(const std::string& path) {
-  if (!exists(path + "-wal"))
-    return std::make_unique<SQLite::Database>("file:" + path + "?immutable=1",
-                                              SQLite::OPEN_READONLY | SQLite::OPEN_URI, kBusyMs);
-  auto directory = (std::filesystem::temp_directory_path() / "coilward-XXXXXX").string();
-  if (mkdtemp(directory.data()) == nullptr)
-    throw SQLite::Exception("no temporary directory", SQLITE_CANTOPEN);
-  const auto copy = directory + "/copy.db";
-  std::filesystem::copy_file(path, copy);
-  std::filesystem::copy_file(path + "-wal", copy + "-wal");
-  auto database = std::make_unique<SQLite::Database>(copy, SQLite::OPEN_READWRITE, kBusyMs);
-  database->execAndGet("SELECT count(*) FROM sqlite_master");  // takes the log in before the names go
-  std::filesystem::remove_all(directory);
-  return database;
-}
-
 std::unique_ptr<SQLite::Database> open_to_read(const std::string& path) {
   std::error_code error;
   const auto directory = std::filesystem::path(path).parent_path().string();
@@ -164,6 +146,22 @@ Result<OpenedFile> open_read_only(const std::string& path, const FileKind& kind)
 }
 
 }  // namespace
+
+std::unique_ptr<SQLite::Database> open_on_read_only_medium(const std::string& path) {
+  if (!exists(path + "-wal"))
+    return std::make_unique<SQLite::Database>("file:" + path + "?immutable=1",
+                                              SQLite::OPEN_READONLY | SQLite::OPEN_URI, kBusyMs);
+  auto directory = (std::filesystem::temp_directory_path() / "coilward-XXXXXX").string();
+  if (mkdtemp(directory.data()) == nullptr)
+    throw SQLite::Exception("no temporary directory", SQLITE_CANTOPEN);
+  const auto copy = directory + "/copy.db";
+  std::filesystem::copy_file(path, copy);
+  std::filesystem::copy_file(path + "-wal", copy + "-wal");
+  auto database = std::make_unique<SQLite::Database>(copy, SQLite::OPEN_READWRITE, kBusyMs);
+  database->execAndGet("SELECT count(*) FROM sqlite_master");  // takes the log in before the names go
+  std::filesystem::remove_all(directory);
+  return database;
+}
 
 Result<OpenedFile> open_file(const std::string& path, const FileKind& kind, const StoreOptions& options) {
   try {

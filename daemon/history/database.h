@@ -41,6 +41,10 @@ Result<OpenedFile> open_file(const std::string& path, const FileKind& kind, cons
 Result<std::unique_ptr<SQLite::Database>> connect(const std::string& path, const FileKind& kind,
                                                   int cache_kib);
 
+// For a medium that cannot be written: without a log, SQLite is told that nothing changes; with one, a copy
+// in a temporary directory is opened, since the log's index must be written somewhere.
+std::unique_ptr<SQLite::Database> open_on_read_only_medium(const std::string& path);
+
 // "disk full: ..." or what else went wrong, as a sentence.
 Error sqlite_error(const SQLite::Exception& failure, const std::string& path);
 bool means_damaged(const SQLite::Exception& failure);
