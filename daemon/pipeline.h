@@ -98,6 +98,7 @@ struct Run {
   RunEnd ended = RunEnd::running;
   bool commanded = false;             // the command channel said on (false too where there is none)
   bool has_command = false;           // the zone has a command channel
+  bool inferred = false;              // no command channel and no current: its turn in a learned programme
   std::uint32_t readings = 0;         // current readings inside
   double inrush_amps = kNotMeasured;  // highest level before the plunger seats; only from a burst
   double seat_ms = kNotMeasured;      // from switch-on until the current has fallen to the holding level

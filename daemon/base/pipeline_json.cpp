@@ -144,6 +144,7 @@ Json run_to_json(const Run& r) {
                {"ended", run_end_name(r.ended)},
                {"commanded", r.commanded},
                {"has_command", r.has_command},
+               {"inferred", r.inferred},
                {"readings", r.readings},
                {"dips", r.dips}};
   for (const auto& number : kRunNumbers) json[number.key] = number_or_null(r.*number.field);
@@ -162,6 +163,7 @@ Run run_from_json(const Json& j) {
   r.ended = run_end_from_name(j.at("ended").get<std::string>());
   r.commanded = value_or(j, "commanded", false);
   r.has_command = value_or(j, "has_command", false);
+  r.inferred = value_or(j, "inferred", false);
   r.readings = value_or<std::uint32_t>(j, "readings", 0);
   r.dips = value_or<std::uint32_t>(j, "dips", 0);
   for (const auto& number : kRunNumbers) r.*number.field = double_or_nan(j, number.key);

@@ -13,7 +13,7 @@ namespace {
 
 // Something is wrong with the output: so sure before anything is said. A dead or shorted zone needs no more
 // than one look; levels that moved a little are weighed longer.
-constexpr double kWrongHard = 0.90, kWrongSoft = 0.99;
+constexpr double kWrongHard = 0.95, kWrongSoft = 0.99;
 // The best explanation: so likely before it is named. Of a dead zone something is always said.
 constexpr double kNamedHard = 0.30, kNamedSoft = 0.60;
 constexpr double kWorthMentioning = 0.002;
@@ -49,7 +49,7 @@ std::vector<Explanation> explanations(const SitePosterior& posterior, int zone) 
 }
 
 bool looks_hard(const Observation& o) {
-  return o.dead() || o.cut_out || (measured(o.hold_ratio) && o.hold_ratio > 2.2);
+  return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > 1.15 || o.hold_ratio < 0.8));
 }
 
 class ClaimMaker {

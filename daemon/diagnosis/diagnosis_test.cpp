@@ -17,9 +17,11 @@ void learn(FakeSite& site, FindingLog& log, int days = 8) {
 std::string shown(const FindingLog& log) {
   std::string text;
   for (const auto& f : log.told) {
-    text += f.id + " " + std::string(fault_name(f.fault)) + " " + format_rfc3339(f.updated) + (f.is_open() ? " p " : " closed p ") + std::to_string(f.probability) + " zones";
+    text += f.id + " " + std::string(fault_name(f.fault)) + " " + format_rfc3339(f.updated) +
+            (f.is_open() ? " p " : " closed p ") + std::to_string(f.probability) + " zones";
     for (int zone : f.zones) text += " " + std::to_string(zone);
-    for (const auto& a : f.alternatives) text += "; " + std::string(fault_name(a.fault)) + " " + std::to_string(a.probability);
+    for (const auto& a : f.alternatives)
+      text += "; " + std::string(fault_name(a.fault)) + " " + std::to_string(a.probability);
     text += "\n";
   }
   return text;

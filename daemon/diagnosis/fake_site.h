@@ -1,5 +1,5 @@
-// A small site for tests of the stages from reading to finding: phasors by hand, noise by seed, one zone after the
-// other. Invented numbers; shares no code with the stages it feeds.
+// A small site for tests of the stages from reading to finding: phasors by hand, noise by seed, one zone
+// after the other. Invented numbers; shares no code with the stages it feeds.
 #pragma once
 
 #include <algorithm>
@@ -27,10 +27,10 @@ struct FakeSite {
   std::vector<FakeZone> zones;
   double volts = 27, source_ohms = 1.4;
   double supply_factor = 1;
-  int broken_common_box = -1;           // stretch that ends at this box
+  int broken_common_box = -1;  // stretch that ends at this box
   int bad_common_box = -1;
   double bad_common_ohms = 0;
-  int crossed_a = -1, crossed_b = -1;   // positions
+  int crossed_a = -1, crossed_b = -1;  // positions
   bool command = true, supply_channel = false, burst = false, common_channel = false;
   double noise = 0.004;
   std::mt19937 random{7};
@@ -41,7 +41,9 @@ struct FakeSite {
     config.site.id = "larch-court";
     config.commons.push_back({"main", {2.08, 14, false}});
     const int boxes = (count + per_box - 1) / per_box;
-    for (int b = 0; b < boxes; ++b) config.boxes.push_back({std::string(1, static_cast<char>('A' + b)), b ? std::string(1, static_cast<char>('A' + b - 1)) : "controller", 25, b - 1});
+    for (int b = 0; b < boxes; ++b)
+      config.boxes.push_back({std::string(1, static_cast<char>('A' + b)),
+                              b ? std::string(1, static_cast<char>('A' + b - 1)) : "controller", 25, b - 1});
     for (int i = 0; i < count; ++i) {
       ZoneConfig zone;
       zone.number = i + 1;
@@ -61,13 +63,16 @@ struct FakeSite {
   double wire(int box) const { return (box + 1) * 25 / 58.0 / 0.823; }
   double common(int box) const {
     if (broken_common_box >= 0 && box >= broken_common_box) return 1e9;
-    return (box + 1) * 25 / 58.0 / 2.08 + (bad_common_box >= 0 && box >= bad_common_box ? bad_common_ohms : 0);
+    return (box + 1) * 25 / 58.0 / 2.08 +
+           (bad_common_box >= 0 && box >= bad_common_box ? bad_common_ohms : 0);
   }
 
   std::complex<double> admittance(const FakeZone& z, bool seated) const {
     if (z.open) return 0;
     const double x = z.turns * z.turns * (seated && !z.plunger_out ? z.seated_ohms : z.open_ohms);
-    return 1.0 / std::complex<double>(wire(z.box) + common(z.box) + z.splice_ohms + z.turns * z.coil_ohms, x) + 1.0 / z.leak_ohms;
+    return 1.0 /
+               std::complex<double>(wire(z.box) + common(z.box) + z.splice_ohms + z.turns * z.coil_ohms, x) +
+           1.0 / z.leak_ohms;
   }
 
   std::complex<double> amps(int i, bool seated) const {
@@ -101,12 +106,24 @@ struct FakeSite {
     const Channel current{ChannelKind::zone_current, zone};
     if (command) runs.reading({{ChannelKind::zone_command, zone}, now, 1, false});
     if (burst)
-      for (int ms = 10; ms < 300; ms += 10) runs.reading({current, now + Millis{ms}, measured_amps(i, ms > 60, mains), false});
+      for (int ms = 10; ms < 300; ms += 10)
+        runs.reading({current, now + Millis{ms}, measured_amps(i, ms > 60, mains), false});
     for (int s = 1; s <= seconds; ++s) {
       const UtcTime t = now + Millis{1000 * s - 100};
       runs.advance(t);
-      if (supply_channel && s % 10 == 2) runs.reading({{ChannelKind::supply_voltage, 0}, t, (volts * supply_factor - source_ohms * std::abs(amps(i, true))) * mains, false});
-      if (common_channel) runs.reading({{ChannelKind::common_current, 0}, t, std::abs(volts * supply_factor * (amps(i, true) / std::max(0.01, volts * supply_factor) - 1.0 / zones[static_cast<std::size_t>(i)].leak_ohms)) * mains, false});
+      if (supply_channel && s % 10 == 2)
+        runs.reading({{ChannelKind::supply_voltage, 0},
+                      t,
+                      (volts * supply_factor - source_ohms * std::abs(amps(i, true))) * mains,
+                      false});
+      if (common_channel)
+        runs.reading({{ChannelKind::common_current, 0},
+                      t,
+                      std::abs(volts * supply_factor *
+                               (amps(i, true) / std::max(0.01, volts * supply_factor) -
+                                1.0 / zones[static_cast<std::size_t>(i)].leak_ohms)) *
+                          mains,
+                      false});
       runs.reading({current, t, measured_amps(i, true, mains), false});
     }
     now += std::chrono::seconds{seconds};
@@ -118,7 +135,11 @@ struct FakeSite {
     for (int s = 0; s < seconds; ++s) {
       now += std::chrono::seconds{1};
       runs.advance(now);
-      for (const auto& zone : zones) runs.reading({{ChannelKind::zone_current, static_cast<std::uint8_t>(zone.number)}, now, std::max(0.0, std::round(n(random) * 0.7) / 1000), false});
+      for (const auto& zone : zones)
+        runs.reading({{ChannelKind::zone_current, static_cast<std::uint8_t>(zone.number)},
+                      now,
+                      std::max(0.0, std::round(n(random) * 0.7) / 1000),
+                      false});
     }
   }
 };
@@ -128,7 +149,8 @@ struct FindingLog : RunListener {
   std::vector<Finding> told;
   Diagnosis diagnosis;
   RunTracker runs;
-  explicit FindingLog(const Config& config) : diagnosis(config, [this](const Finding& f) { told.push_back(f); }), runs(config, *this) {}
+  explicit FindingLog(const Config& config)
+      : diagnosis(config, [this](const Finding& f) { told.push_back(f); }), runs(config, *this) {}
   void on_look(const Run& run, Look look) override { diagnosis.look(run, look, runs.context().now); }
   void on_idle(const IdleEvent& event) override { diagnosis.idle(event); }
 };

@@ -37,6 +37,7 @@ Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& 
   o.expected_inrush_amps = forecast.inrush_amps;
   o.zero_sd = kZeroAmps / forecast.hold_amps;
   o.inferred = run.inferred;
+  o.gap_seen = run.inferred && run.ended != RunEnd::silent;
   o.volts_known = sample.volts_known;
   o.observed_amps = sample.hold_amps;
   o.observed_inrush_amps = sample.inrush_amps;

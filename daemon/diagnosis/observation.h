@@ -23,6 +23,7 @@ struct Observation {
   bool cut_out = false;
   bool dips = false;         // flickered
   bool inferred = false;     // only the programme says that it should have run
+  bool gap_seen = false;     // inferred, and the programme left it its time
   double expected_amps = 0;  // the forecast, for evidence
   double observed_amps = kNotMeasured;
   double expected_inrush_amps = 0;

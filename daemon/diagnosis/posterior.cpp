@@ -13,6 +13,9 @@ constexpr double kUnsuspicious = 0.97;
 // Moments at which a cause may have begun: the latest suspicious runs.
 constexpr std::size_t kMostOnsets = 5;
 
+// Bounds of the time a cause had to begin in, in days.
+constexpr double kSwitchingDays = 0.03, kMostExposureDays = 3;
+
 struct Candidate {
   std::vector<Phase> phases;
   double log_weight = 0;
@@ -93,13 +96,23 @@ class Search {
   void try_added(const SiteHypothesis& cause) {
     for (const auto& phase : standing_)
       if (phase.lasts() && phase.cause.same_cause(cause)) return;
-    const auto times = onsets(cause);
-    for (UtcTime since : times) {
+    for (UtcTime since : onsets(cause)) {
       auto phases = standing_;
       phases.push_back({cause, since, kForGood});
-      phases.back().cause.log_prior -= std::log(double(times.size()));
+      phases.back().cause.log_prior += std::log(exposure_days(cause, since));
       consider(std::move(phases), cause.zones);
     }
+  }
+
+  // How long it had to begin in: from the latest run it would have shown in, and did not, to the first it
+  // did. Some faults come with the switching itself, however short the time.
+  double exposure_days(const SiteHypothesis& cause, UtcTime since) const {
+    UtcTime before = kNever;
+    for (int zone : cause.zones)
+      for (const auto& o : filters_[static_cast<std::size_t>(zone)].window())
+        if (o.start < since) before = std::max(before, o.start);
+    if (before == kNever) return kMostExposureDays;
+    return std::clamp(seconds_between(before, since) / 86400, kSwitchingDays, kMostExposureDays);
   }
 
   void try_without(std::size_t k, const std::vector<SiteHypothesis>& causes) {
@@ -206,7 +219,7 @@ class Search {
       for (std::size_t i = 0; i < p.size(); ++i)
         out.zone_class[z][static_cast<std::size_t>(filters_[z].hypotheses()[i].zone_class)] +=
             c.log_weight * p[i];
-      if (!acted_on[z]) out.sound[z] += c.log_weight * (p[0] + p[1]);
+      if (!acted_on[z]) out.sound[z] += c.log_weight * p[0];
     }
   }
 

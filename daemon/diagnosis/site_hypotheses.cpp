@@ -9,10 +9,10 @@
 namespace coilward {
 namespace {
 
-// Chance that it begins at a given run of the site; common practice, rough. A zone's own broken wire is the
+// Chance that it begins on a given day; common practice, rough. A zone's own broken wire is the
 // commoner cause of one dead zone, a common of several.
-constexpr double kShiftHazard = 2e-3, kLowHazard = 2e-5, kLostHazard = 2e-5;
-constexpr double kCommonHazard = 4e-5, kCommonOhmsHazard = 3e-5, kCrossedHazard = 2e-5;
+constexpr double kShiftHazard = 2e-3, kLowHazard = 3e-5, kLostHazard = 3e-5;
+constexpr double kCommonHazard = 1e-4, kCommonOhmsHazard = 5e-5, kCrossedHazard = 4e-5;
 
 constexpr double kShifts[] = {0.92, 0.945, 0.97, 1.03, 1.055, 1.08};
 constexpr double kLows[] = {0.88, 0.84, 0.80, 0.75, 0.70, 0.62, 0.5, 0.35};

@@ -27,7 +27,7 @@ struct SiteHypothesis {
   int common = -1;
   double size = 0;         // factor of the supply; ohms added
   std::vector<int> zones;  // outputs it acts on, positions
-  double log_prior = 0;    // chance that it begins at a given run
+  double log_prior = 0;    // of the chance that it begins on a given day
   // One cause, whatever its place and size: what a finding is about.
   bool same_cause(const SiteHypothesis& other) const;
 };

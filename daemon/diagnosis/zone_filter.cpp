@@ -112,9 +112,10 @@ Observation observation_from(const Json& j) {
   o.dips = j.at(5);
   o.inferred = j.at(6);
   o.volts_known = j.at(7);
+  o.gap_seen = j.at(8);
   std::size_t next = 0;
   for (const auto member : kNumbers) {
-    const Json& number = j.at(8).at(next++);
+    const Json& number = j.at(9).at(next++);
     o.*member = number.is_null() ? kNotMeasured : number.get<double>();
   }
   return o;

@@ -17,6 +17,8 @@ constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.01, 0.003, 
                                                      0.002, 0.002, 0.05, 0.01,  0.001};
 // The chance that something is wrong on the first day, over the hazard of a run.
 constexpr double kFirstDay = 40;
+// Share of repairs that put in another coil.
+constexpr double kMendedByOther = 0.15;
 
 constexpr double kAddedOhms[] = {2.5, 4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 170, 250};
 constexpr double kTurnsLeft[] = {0.97, 0.94, 0.91, 0.88, 0.85, 0.82, 0.79,
@@ -200,7 +202,9 @@ void ZoneHypotheses::step(std::vector<double>& p) const {
     if (up > 0) next[i + 1] += stays * up;
     if (down > 0) next[i - 1] += stays * down;
   }
-  next[0] = healthy - broken + healed;
+  // Who mends a zone may put in another coil.
+  next[0] = healthy - broken + (1 - kMendedByOther) * healed;
+  next[1] += kMendedByOther * healed;
   p = std::move(next);
 }
 

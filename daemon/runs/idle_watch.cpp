@@ -53,7 +53,8 @@ double IdleWatch::usual_gap_s() const { return measured(every_s_) ? every_s_ : l
 
 bool IdleWatch::is_stale(UtcTime now) const {
   if (last_ == kNever) return false;
-  if (!measured(every_s_) && (gaps_ < 20 || seconds_between(first_, last_) < kUsualAfterSeconds)) return false;
+  if (!measured(every_s_) && (gaps_ < 20 || seconds_between(first_, last_) < kUsualAfterSeconds))
+    return false;
   return seconds_between(last_, now) > std::max(60.0, 3 * usual_gap_s());
 }
 
@@ -64,7 +65,8 @@ double IdleWatch::frozen_nats() const {
 }
 
 Json IdleWatch::save() const {
-  return {{"first", to_ms(first_)}, {"last", to_ms(last_)},
+  return {{"first", to_ms(first_)},
+          {"last", to_ms(last_)},
           {"latest", number_or_null(latest_)},
           {"longest_gap_s", longest_gap_s_},
           {"gaps", gaps_},

@@ -87,6 +87,7 @@ class RunTracker::Impl final : public ZoneTrackOwner {
       }
     }
     ++on_;
+    listener_.on_start(zone, mine.start());
   }
 
   void run_looked_at(int zone, Look look, UtcTime end, RunEnd ended) override {

@@ -47,6 +47,7 @@ class RunListener {
  public:
   virtual ~RunListener() = default;
   virtual void on_look(const Run& run, Look look) = 0;
+  virtual void on_start(int /*zone*/, UtcTime /*start*/) {}
   virtual void on_idle(const IdleEvent& event) = 0;
 };
 

@@ -1,0 +1,149 @@
+#include "daemon/runs/timetable.h"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "daemon/runs/level.h"
+
+namespace coilward {
+namespace {
+
+constexpr int kEnd = -1, kUnknown = -2;
+// Runs further apart than this belong to two cycles (common practice: stations follow one another at once,
+// with soak pauses of some minutes at most).
+constexpr double kCycleGapSeconds = 30 * 60;
+// Remembered turns, and how many of them must agree.
+constexpr std::size_t kRemembered = 8, kLearned = 4;
+constexpr double kAgree = 0.8;
+// Controllers keep their minutes to a few seconds.
+double slack(double seconds) { return 20 + 0.05 * seconds; }
+
+template <class T>
+void remember(std::vector<T>& list, T value) {
+  if (list.size() >= kRemembered) list.erase(list.begin());
+  list.push_back(value);
+}
+
+double middle(std::vector<double> values) { return median(values); }
+
+}  // namespace
+
+int Timetable::usual_next(int zone) const {
+  const auto it = after_.find(zone);
+  if (it == after_.end() || it->second.zones.size() < kLearned) return kUnknown;
+  for (int next : it->second.zones)
+    if (static_cast<double>(std::count(it->second.zones.begin(), it->second.zones.end(), next)) >=
+        kAgree * static_cast<double>(it->second.zones.size()))
+      return next;
+  return kUnknown;
+}
+
+double Timetable::usual_gap(int zone) const { return middle(after_.at(zone).gap_s); }
+
+double Timetable::usual_length(int zone) const {
+  const auto it = length_s_.find(zone);
+  return it == length_s_.end() || it->second.size() < kLearned ? kNotMeasured : middle(it->second);
+}
+
+void Timetable::note_next(int zone, int next, double gap_s) {
+  After& after = after_[zone];
+  remember(after.zones, next);
+  if (next != kEnd) remember(after.gap_s, gap_s);
+}
+
+// From the last zone's usual follower onwards until the one that did start; empty unless the gap is theirs.
+std::vector<TurnMissed> Timetable::missing_between(int last, int next, UtcTime last_end,
+                                                   UtcTime start) const {
+  std::vector<TurnMissed> missed;
+  UtcTime at = last_end;
+  for (int zone = last; missed.size() < 32;) {
+    const int follower = usual_next(zone);
+    if (follower == kUnknown || (follower == kEnd)) return {};
+    at += Millis{static_cast<std::int64_t>(1000 * usual_gap(zone))};
+    if (follower == next) break;
+    const double length = usual_length(follower);
+    if (!measured(length)) return {};
+    const UtcTime end = at + Millis{static_cast<std::int64_t>(1000 * length)};
+    missed.push_back({follower, at, end, true});
+    at = end;
+    zone = follower;
+  }
+  const double total = seconds_between(last_end, at);
+  return std::abs(seconds_between(at, start)) <= slack(total) ? missed : std::vector<TurnMissed>{};
+}
+
+std::vector<TurnMissed> Timetable::started(int zone, UtcTime start) {
+  std::vector<TurnMissed> missed;
+  const bool same_cycle =
+      last_ >= 0 && last_end_ != kNever && seconds_between(last_end_, start) <= kCycleGapSeconds;
+  if (last_ >= 0 && !same_cycle && last_end_ != kNever) end_cycle();
+  if (same_cycle && zone != last_ && start >= last_end_ - Millis{5000}) {
+    if (!told_last_ && usual_next(last_) != zone) missed = missing_between(last_, zone, last_end_, start);
+    // A broken zone keeps its place in the programme: nothing new is learned from its absence.
+    if (missed.empty()) note_next(last_, zone, std::max(0.0, seconds_between(last_end_, start)));
+  }
+  last_ = zone;
+  last_start_ = start;
+  last_end_ = kNever;
+  told_last_ = false;
+  seen_.push_back(zone);
+  return missed;
+}
+
+void Timetable::finished(int zone, UtcTime start, UtcTime end) {
+  if (seconds_between(start, end) > 2) remember(length_s_[zone], seconds_between(start, end));
+  if (zone == last_) last_end_ = end;
+}
+
+void Timetable::end_cycle() {
+  if (!told_last_) note_next(last_, kEnd, 0);
+  last_ = -1;
+  seen_.clear();
+}
+
+std::vector<TurnMissed> Timetable::advance(UtcTime now) {
+  if (last_ < 0 || last_end_ == kNever) return {};
+  const double since = seconds_between(last_end_, now);
+  if (since > kCycleGapSeconds) {
+    end_cycle();
+    return {};
+  }
+  const int follower = told_last_ ? kEnd : usual_next(last_);
+  if (follower == kEnd || follower == kUnknown) return {};
+  const double length = usual_length(follower);
+  // Anything after it in the cycle would show the gap; only the cycle's last zone is judged by time alone.
+  if (!measured(length) || usual_next(follower) != kEnd) return {};
+  const double due = usual_gap(last_) + length;
+  if (since < due + slack(due)) return {};
+  told_last_ = true;
+  const UtcTime start = last_end_ + Millis{static_cast<std::int64_t>(1000 * usual_gap(last_))};
+  return {{follower, start, start + Millis{static_cast<std::int64_t>(1000 * length)}, false}};
+}
+
+Json Timetable::save() const {
+  Json after = Json::array(), lengths = Json::array();
+  for (const auto& [zone, a] : after_) after.push_back({zone, a.zones, a.gap_s});
+  for (const auto& [zone, list] : length_s_) lengths.push_back({zone, list});
+  return {{"after", after},
+          {"lengths", lengths},
+          {"last", last_},
+          {"last_start", to_ms(last_start_)},
+          {"last_end", to_ms(last_end_)},
+          {"seen", seen_},
+          {"told_last", told_last_}};
+}
+
+void Timetable::restore(const Json& j) {
+  after_.clear();
+  length_s_.clear();
+  for (const auto& a : j.at("after"))
+    after_[a.at(0)] = {a.at(1).get<std::vector<int>>(), a.at(2).get<std::vector<double>>()};
+  for (const auto& l : j.at("lengths")) length_s_[l.at(0)] = l.at(1).get<std::vector<double>>();
+  last_ = j.at("last");
+  last_start_ = from_ms(j.at("last_start"));
+  last_end_ = from_ms(j.at("last_end"));
+  seen_ = j.at("seen").get<std::vector<int>>();
+  told_last_ = j.at("told_last");
+}
+
+}  // namespace coilward

@@ -1,0 +1,64 @@
+// Which zone waters after which, for how long: learned from runs, so that a zone that stays silent while its
+// neighbours water is noticed. What matters is the gap it leaves: a controller gives a broken zone its time,
+// and then the next one starts as late as ever; a zone taken out of the programme leaves no gap. A rain delay
+// stops every zone and is no fault; a changed order or start is followed and not complained about.
+//
+// Thread: one at a time.
+#pragma once
+
+#include <map>
+#include <vector>
+
+#include "daemon/base/pipeline_json.h"
+#include "daemon/pipeline.h"
+
+namespace coilward {
+
+// A zone's turn passed and it did not run.
+struct TurnMissed {
+  int zone = 0;
+  UtcTime start = kNever;  // when it should have begun
+  UtcTime end = kNever;
+  bool gap_seen =
+      false;  // the next zone started as late as if it had run; false: it was the last of its cycle
+};
+
+class Timetable {
+ public:
+  // A run began, or is over. Returns the turns that are known to be missed by that.
+  std::vector<TurnMissed> started(int zone, UtcTime start);
+  void finished(int zone, UtcTime start, UtcTime end);
+  // The last zone of a cycle is missed when its time is over.
+  std::vector<TurnMissed> advance(UtcTime now);
+
+  Json save() const;
+  void restore(const Json& saved);
+
+ private:
+  // What follows one zone, the latest few times.
+  struct After {
+    std::vector<int> zones;     // kEnd: nothing
+    std::vector<double> gap_s;  // from its end to the next one's start
+  };
+  struct Slot {
+    double gap_s;
+    double length_s;
+  };
+
+  int usual_next(int zone) const;  // kUnknown when it varies
+  double usual_gap(int zone) const;
+  double usual_length(int zone) const;  // NaN until known
+  void note_next(int zone, int next, double gap_s);
+  void end_cycle();
+  std::vector<TurnMissed> missing_between(int last, int next, UtcTime last_end, UtcTime start) const;
+
+  std::map<int, After> after_;
+  std::map<int, std::vector<double>> length_s_;
+  int last_ = -1;              // latest zone of this cycle; -1: between cycles
+  UtcTime last_end_ = kNever;  // kNever while it runs
+  UtcTime last_start_ = kNever;
+  std::vector<int> seen_;  // zones of this cycle
+  bool told_last_ = false;
+};
+
+}  // namespace coilward

@@ -1,0 +1,191 @@
+#include "daemon/site_pipeline.h"
+
+#include <algorithm>
+#include <map>
+#include <nlohmann/json.hpp>
+
+#include "daemon/diagnosis/diagnosis.h"
+#include "daemon/runs/run_tracker.h"
+#include "daemon/runs/timetable.h"
+
+namespace coilward {
+namespace {
+
+// Raised when what is saved changes its shape; an older snapshot is then refused and the site learned anew.
+constexpr int kSnapshotVersion = 1;
+
+}  // namespace
+
+class Pipeline::Impl final : public RunListener {
+ public:
+  Impl(const Config& config, Intake& intake, PipelineListener& listener)
+      : config_(config),
+        intake_(intake),
+        listener_(listener),
+        diagnosis_(config, [this](const Finding& finding) { told(finding); }),
+        runs_(config, *this) {
+    for (const auto& zone : config.zones) outputs_.push_back(zone.number);
+    if (config.master.present) outputs_.push_back(kMasterZone);
+  }
+
+  void message(const Message& message) {
+    for (const Reading& reading : intake_.message(message)) {
+      listener_.on_reading(reading);
+      runs_.reading(reading);
+    }
+    for (const auto& refused : intake_.implausible_in_last_message())
+      diagnosis_.implausible(refused.channel, refused.value, std::max(message.arrival, runs_.context().now));
+    advance(message.arrival);
+  }
+
+  void advance(UtcTime now) {
+    runs_.advance(now);
+    for (const auto& turn : timetable_.advance(now)) missed(turn);
+  }
+
+  // ---- RunListener
+  void on_look(const Run& run, Look look) override {
+    if (look == Look::finished) {
+      if (run.zone != kMasterZone && run.readings > 0) timetable_.finished(run.zone, run.start, run.end);
+      last_run_[run.zone] = run;
+      listener_.on_run(run);
+    }
+    diagnosis_.look(run, look, runs_.context().now);
+    listener_.on_zone(run.zone);
+  }
+
+  void on_start(int zone, UtcTime start) override {
+    if (zone == kMasterZone) return;
+    for (const auto& turn : timetable_.started(zone, start)) missed(turn);
+    listener_.on_zone(zone);
+  }
+
+  void on_idle(const IdleEvent& event) override { diagnosis_.idle(event); }
+
+  // ---- what can be asked
+  ZoneState state_of(int number) const {
+    const ZoneConfig& zone = *config_.zone(number);
+    ZoneState state;
+    state.number = number;
+    state.name = zone.name;
+    state.on = runs_.is_on(number);
+    state.normal = diagnosis_.normal(number, runs_.context().supply_volts);
+    if (const auto it = last_run_.find(number); it != last_run_.end()) state.last_run = it->second;
+    state.latest_amps = runs_.latest_amps(number);
+    state.latest_time = runs_.latest_time(number);
+    bool silent = false;
+    for (const auto& finding : diagnosis_.open_findings()) {
+      if (std::find(finding.zones.begin(), finding.zones.end(), number) == finding.zones.end()) continue;
+      state.findings.push_back(finding.id);
+      silent = silent || finding.fault == Fault::sensor_fault;
+    }
+    state.state = !state.findings.empty()    ? silent && state.findings.size() == 1 ? "silent" : "fault"
+                  : !state.last_run          ? "unseen"
+                  : state.normal.provisional ? "learning"
+                                             : "normal";
+    return state;
+  }
+
+  Json save() const {
+    Json last = Json::array();
+    for (const auto& [zone, run] : last_run_) last.push_back(run_to_json(run));
+    return {{"version", kSnapshotVersion},
+            {"runs", runs_.save()},
+            {"timetable", timetable_.save()},
+            {"diagnosis", diagnosis_.save()},
+            {"last_runs", last}};
+  }
+
+  void restore(const Json& saved) {
+    runs_.restore(saved.at("runs"));
+    timetable_.restore(saved.at("timetable"));
+    for (const auto& run : saved.at("last_runs")) {
+      Run last = run_from_json(run);
+      last_run_[last.zone] = std::move(last);
+    }
+    diagnosis_.restore(saved.at("diagnosis"));
+  }
+
+  const Config& config_;
+  Intake& intake_;
+  PipelineListener& listener_;
+  Diagnosis diagnosis_;
+  RunTracker runs_;
+  Timetable timetable_;
+  std::map<int, Run> last_run_;
+  std::vector<int> outputs_;
+
+ private:
+  void told(const Finding& finding) {
+    listener_.on_finding(finding);
+    for (int zone : finding.zones) listener_.on_zone(zone);
+  }
+
+  // With a command channel the command never came. Without one, the zone is looked at as a run of what its
+  // sensor said.
+  void missed(const TurnMissed& turn) {
+    const UtcTime now = runs_.context().now;
+    if (runs_.has_command(turn.zone)) {
+      if (turn.gap_seen) diagnosis_.missed(turn.zone, turn.start, now);
+      return;
+    }
+    Run run;
+    run.zone = turn.zone;
+    run.start = turn.start;
+    run.end = turn.end;
+    run.inferred = true;
+    run.ended = turn.gap_seen ? RunEnd::switched_off : RunEnd::silent;
+    const double idle = runs_.idle_amps(turn.zone);
+    run.hold_amps = run.idle_amps = measured(idle) ? idle : 0;
+    run.hold_spread_amps = 0;
+    diagnosis_.look(run, Look::finished, now);
+    listener_.on_zone(turn.zone);
+  }
+};
+
+Pipeline::Pipeline(const Config& config, Intake& intake, PipelineListener& listener)
+    : impl_(std::make_unique<Impl>(config, intake, listener)) {}
+Pipeline::~Pipeline() = default;
+void Pipeline::message(const Message& message) { impl_->message(message); }
+void Pipeline::advance(UtcTime now) { impl_->advance(now); }
+
+std::vector<ZoneState> Pipeline::zones() const {
+  std::vector<ZoneState> list;
+  for (int output : impl_->outputs_) list.push_back(impl_->state_of(output));
+  return list;
+}
+
+std::vector<Finding> Pipeline::open_findings() const { return impl_->diagnosis_.open_findings(); }
+
+Result<bool> Pipeline::repaired_zone(int zone, UtcTime when) {
+  if (!impl_->config_.zone(zone))
+    return Error{Cause::not_found, "there is no zone " + std::to_string(zone) + " in the configuration"};
+  impl_->diagnosis_.repaired({zone}, when);
+  return true;
+}
+
+Result<bool> Pipeline::repaired_common(std::string_view common, UtcTime when) {
+  const int position = impl_->config_.common_by_id(common);
+  if (position < 0)
+    return Error{Cause::not_found, "there is no common '" + std::string(common) + "' in the configuration"};
+  std::vector<int> zones;
+  for (const auto& zone : impl_->diagnosis_.site().zones)
+    if (zone.common == position) zones.push_back(zone.zone);
+  impl_->diagnosis_.repaired(zones, when);
+  return true;
+}
+
+Json Pipeline::save() const { return impl_->save(); }
+
+Result<bool> Pipeline::restore(const Json& saved) {
+  try {
+    if (saved.at("version") != kSnapshotVersion)
+      return Error{Cause::bad_input, "the saved state is of another version"};
+    impl_->restore(saved);
+    return true;
+  } catch (const nlohmann::json::exception& wrong) {
+    return Error{Cause::bad_input, std::string("the saved state cannot be read: ") + wrong.what()};
+  }
+}
+
+}  // namespace coilward
