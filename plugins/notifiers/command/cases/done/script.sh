@@ -1,0 +1,3 @@
+#!/bin/sh
+cat > /dev/null
+echo "sent to 3 phones" >&2

@@ -1,0 +1,3 @@
+#!/bin/sh
+echo "no network" >&2
+exit 75

@@ -1,0 +1,2 @@
+#!/bin/sh
+ls /proc/self/fd | wc -l >&2

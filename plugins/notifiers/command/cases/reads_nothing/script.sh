@@ -1,0 +1,3 @@
+#!/bin/sh
+exec 0<&-
+exit 0
