@@ -10,6 +10,7 @@
 #include "daemon/history/chunk.h"
 #include "daemon/history/history_schema.h"
 #include "daemon/history/history_tidy.h"
+#include "daemon/history/repair.h"
 #include "daemon/history/rollup.h"
 
 namespace coilward {
@@ -24,9 +25,9 @@ bool usable(UtcTime time) { return to_ms(time) >= 0 && to_ms(time) < kLatestMs; 
 class HistoryStore::Impl {
  public:
   Impl(OpenedFile file, std::string path, ChannelNames names)
-      : path_(std::move(path)),
+      : repair_(std::move(file.repair)),
+        path_(std::move(path)),
         names_(std::move(names)),
-        repair_(std::move(file.repair)),
         database_(std::move(file.database)),
         tidy_(*database_),
         insert_batch_(*database_, "INSERT INTO batch (hour, channel, part, body) VALUES (?, ?, ?, ?)"),
@@ -59,7 +60,7 @@ class HistoryStore::Impl {
 
   std::uint64_t mark_ = 0;
   HistoryCounts counts_;
-  const Repair& repair() const { return repair_; }
+  Repair repair_;
 
  private:
   using Filed = std::map<std::pair<std::int64_t, std::int64_t>, std::vector<Reading>>;  // (hour, channel)
@@ -129,7 +130,6 @@ class HistoryStore::Impl {
 
   std::string path_;
   ChannelNames names_;
-  Repair repair_;
   std::unique_ptr<SQLite::Database> database_;
   HistoryTidy tidy_;
   Prepared insert_batch_, next_part_, insert_run_, set_mark_;
@@ -143,16 +143,27 @@ HistoryStore::~HistoryStore() = default;
 
 Result<HistoryStore> HistoryStore::open(const std::string& path, ChannelNames names, StoreOptions options) {
   options.mode = OpenMode::read_write;
+  auto store = open_once(path, names, options);
+  if (store || !says_damaged(store.error())) return store;
+  // Sound at its head but not where the first look goes: as if it had not opened at all.
+  auto moved = move_damaged_aside(path, options.now);
+  if (!moved) return moved.error();
+  store = open_once(path, names, options);
+  if (store) store->impl_->repair_ = std::move(*moved);
+  return store;
+}
+
+Result<HistoryStore> HistoryStore::open_once(const std::string& path, const ChannelNames& names,
+                                             const StoreOptions& options) {
   auto file = open_file(path, kHistoryFile, options);
   if (!file) return file.error();
-  return guarded(
-      path, [&] { return HistoryStore(std::make_unique<Impl>(std::move(*file), path, std::move(names))); });
+  return guarded(path, [&] { return HistoryStore(std::make_unique<Impl>(std::move(*file), path, names)); });
 }
 
 Result<bool> HistoryStore::commit(const HistoryBatch& batch) { return impl_->commit(batch); }
 std::uint64_t HistoryStore::mark() const { return impl_->mark_; }
 Result<bool> HistoryStore::tidy(UtcTime now, int raw_days) { return impl_->tidy(now, raw_days); }
 const HistoryCounts& HistoryStore::counts() const { return impl_->counts_; }
-const Repair& HistoryStore::repair() const { return impl_->repair(); }
+const Repair& HistoryStore::repair() const { return impl_->repair_; }
 
 }  // namespace coilward

@@ -62,6 +62,8 @@ class HistoryStore {
  private:
   class Impl;
   explicit HistoryStore(std::unique_ptr<Impl> impl);
+  static Result<HistoryStore> open_once(const std::string& path, const ChannelNames& names,
+                                        const StoreOptions& options);
   std::unique_ptr<Impl> impl_;
 };
 
