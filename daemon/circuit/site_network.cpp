@@ -43,7 +43,7 @@ class SiteNetwork {
   struct Wire {
     bool on = false;
     std::vector<Tap> taps;
-    Branch first = kNone;  // the stretch at the controller
+    Branch first = kNone;  // the stretch at the output, when that is on
     Branch coils = kNone;  // the stretch with splice and coils
     Impedance coil_ohms;
   };
@@ -93,11 +93,11 @@ class SiteNetwork {
     const Impedance ohms = wire.coil_ohms + wire_ohms + fault.splice_ohms;
     if (fault.open || std::isinf(ohms.real())) return;
     wire.coils = join(from, common_node(branch.common, branch.node), ohms);
-    if (wire.on) set_first(wire, wire.coils);
+    set_first(wire, wire.coils);
   }
 
   static void set_first(Wire& wire, Branch branch) {
-    if (wire.first == kNone) wire.first = branch;
+    if (wire.on && wire.first == kNone) wire.first = branch;
   }
 
   double segment_ohms(int common, int segment) const {
