@@ -49,7 +49,7 @@ std::vector<Explanation> explanations(const SitePosterior& posterior, int zone) 
 }
 
 bool looks_hard(const Observation& o) {
-  return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > 1.15 || o.hold_ratio < 0.8));
+  return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > 1.12 || o.hold_ratio < 0.8));
 }
 
 class ClaimMaker {

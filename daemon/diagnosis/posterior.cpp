@@ -131,6 +131,7 @@ class Search {
         continue;
       auto phases = standing_;
       phases[k] = {cause, old.since, kForGood};
+      phases[k].cause.log_prior += std::log(exposure_days(cause, old.since));
       auto zones = old.cause.zones;
       zones.insert(zones.end(), cause.zones.begin(), cause.zones.end());
       consider(std::move(phases), zones);
