@@ -3,7 +3,8 @@
 // Rules, in the order they are applied:
 // - Hold: a finding is told `hold_s` after the book heard of it. One that ends before is never told; one that
 // is
-//   withdrawn before is never told. Its end is told `clear_hold_s` after it came, unless it came back.
+//   withdrawn before is never told. Its end is told `clear_hold_s` after it came, unless it came back. One
+//   that becomes part of another finding ends without a word: the other one is told.
 // - Grouping: openings that fall due within kGrouping of the first go into one message, and so do endings;
 // what
 //   was said together repeats together. One finding is one cause, however many zones it takes out.

@@ -259,6 +259,20 @@ TEST_F(BookTest, AFindingThatComesBackUnderItsOwnIdHasANewAlertId) {
   EXPECT_EQ(said.size(), 3u);
 }
 
+TEST_F(BookTest, FindingsThatTurnOutToBeOneCauseEndWithoutAWord) {
+  for (int zone : {3, 4}) hear(test_finding(zone), at_hours(zone));
+  run_until(at_hours(4.1));
+  said.clear();
+  Finding common = test_finding(3, Fault::failed_common, at_hours(4.5));
+  common.zones = {3, 4, 5};
+  hear(common, at_hours(4.5));
+  for (int zone : {3, 4})
+    hear(ended(test_finding(zone), at_hours(4.5), "one cause with " + common.id), at_hours(4.5));
+  run_until(at_hours(5.4));
+  ASSERT_EQ(said.size(), 1u);
+  EXPECT_EQ(said[0].kind, AlertKind::opened);
+}
+
 TEST_F(BookTest, SilenceDoesNotClose) {
   hear(test_finding(4), test_start());
   run_until(at_hours(24 * 30));

@@ -49,6 +49,10 @@ std::string cause_key(const Finding& finding) {
 
 bool withdrawn(const Finding& finding) { return finding.close_reason.starts_with("withdrawn"); }
 
+bool merged(const Finding& finding) {
+  return finding.close_reason.find("one cause with ") != std::string::npos;
+}
+
 void AlertCase::hear_open(const Finding& latest, UtcTime now) {
   const bool continues = active && (gone == kNever || told);
   if (continues && gone != kNever) {
@@ -73,10 +77,12 @@ void AlertCase::hear_closed(const Finding& latest, UtcTime now) {
   if (!active || gone != kNever) return;
   finding = latest;
   news_at = kNever;
-  if (told)
-    gone = now;
-  else
+  if (!told) {
     active = false;
+    return;
+  }
+  gone = now;
+  if (merged(finding)) mark_closed();
 }
 
 // Told values only grow, so that a cause that swings between two names or sizes is news once each.

@@ -88,6 +88,8 @@ std::string cause_key(const Finding& finding);
 
 // The words "withdrawn ..." open the close reason of a finding that should not have been said.
 bool withdrawn(const Finding& finding);
+// "one cause with ..." opens that of a finding that became part of another: the other one is told.
+bool merged(const Finding& finding);
 
 Json alert_case_to_json(const AlertCase& c);
 AlertCase alert_case_from_json(const Json& json);  // throws nlohmann::json::exception on another shape
