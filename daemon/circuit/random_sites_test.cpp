@@ -97,5 +97,31 @@ TEST(RandomSites, TheClosedFormIsTheNetworkForOneZone) {
   EXPECT_GT(drew, 3000);  // not a comparison of nothings
 }
 
+// A tenth of all ohms made zero, so that whole parts of the site are dead shorts.
+void short_at_random(RandomSite& site) {
+  const auto maybe = [&](double& ohms) { ohms = site.chance(0.1) ? 0 : ohms; };
+  if (site.chance(0.1)) site.layout.source_ohms = 0;
+  for (auto& common : site.layout.commons) std::ranges::for_each(common.ohms, maybe);
+  for (auto& zone : site.layout.zones) maybe(zone.wire_ohms);
+  for (auto& [zone, fault] : site.faults.zones) maybe(fault.coil_short_ohms), maybe(fault.leak_ohms);
+  for (auto& crossing : site.faults.crossings) maybe(crossing.ohms);
+}
+
+// What leaves the outputs comes back, by the commons or by earth, however bad the site.
+TEST(RandomSites, EverySiteHasAnAnswerThatAddsUp) {
+  for (unsigned seed = 0; seed < 6000; ++seed) {
+    RandomSite site(seed);
+    site.add_faults();
+    site.add_leaks();
+    site.add_crossings();
+    short_at_random(site);
+    const Solution found = solve(site.layout, site.on, site.faults);
+    Phasor out = 0, back = found.earth_amps;
+    for (const Phasor& zone : found.zone_amps) out += zone;
+    for (const Phasor& common : found.common_amps) back += common;
+    ASSERT_LE(std::abs(out - back), 1e-8 * (1 + std::abs(out))) << "seed " << seed;
+  }
+}
+
 }  // namespace
 }  // namespace coilward::circuit

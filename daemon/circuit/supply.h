@@ -3,9 +3,9 @@
 
 namespace coilward::circuit {
 
-// Fall of the secondary volts from no load to rated load over the volts at rated load. Small class 2
-// transformers (NEC article 725: at most 30 V and 100 VA) have 10-20 %, common practice; the low end, so that
-// added ohms are not hidden by the source.
+// Fall of the secondary volts from no load to rated load, over the volts at rated load. Small class 2
+// transformers (NEC article 725: at most 30 V and 100 VA) have 10-20 %, common practice. The low end, because
+// the ohms of the wire to the controller are counted elsewhere; a prior, until volts are measured.
 inline constexpr double kTypicalRegulation = 0.10;
 
 // Resistive: the leakage of a small transformer is mostly the resistance of its windings. rated_volts is at
