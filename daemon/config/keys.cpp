@@ -1,0 +1,176 @@
+#include "daemon/config/keys.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <numeric>
+#include <utility>
+
+namespace coilward {
+namespace {
+
+constexpr double kAny = -1;
+using enum KeyType;
+
+// Ranges are plausibility, not limits of a norm: wide enough for every site, narrow enough to catch a wrong
+// unit.
+constexpr KeySpec kKeys[] = {
+    {"site", "id", text, "", 0, kAny, true, "", "a-z, 0-9 and '-'; names the site in topics and files"},
+    {"site", "name", text, "", 0, kAny, false, "the id", "what people call it"},
+    {"site", "timezone", text, "", 0, kAny, false, "UTC", "IANA time zone, such as America/Boise"},
+    {"mqtt", "url", text, "", 0, kAny, false, "mqtt://127.0.0.1:1883",
+     "mqtt://host[:port], or mqtts:// for TLS"},
+    {"mqtt", "version", text, "", 0, kAny, false, "3.1.1", "protocol version: 3.1.1 or 5"},
+    {"mqtt", "client_id", text, "", 0, kAny, false, "coilward-<site>-<machine>",
+     "must differ from every other client's"},
+    {"mqtt", "username", text, "", 0, kAny, false, "", "login name"},
+    {"mqtt", "password_file", text, "", 0, kAny, false, "", "file with the password; never inline"},
+    {"mqtt", "ca_file", text, "", 0, kAny, false, "the system's",
+     "certificates that the broker's is checked against"},
+    {"mqtt", "cert_file", text, "", 0, kAny, false, "", "own certificate"},
+    {"mqtt", "key_file", text, "", 0, kAny, false, "", "its private key"},
+    {"mqtt", "keep_alive_s", integer, "s", 5, 3600, false, "30", "seconds between signs of life"},
+    {"mqtt", "prefix", text, "", 0, kAny, false, "coilward", "first level of every topic"},
+    {"supply", "volts", number, "V", 6, 60, false, "24", "rated volts of the transformer's secondary"},
+    {"supply", "hertz", number, "Hz", 45, 65, false, "60", "mains frequency"},
+    {"supply", "volt_amps", number, "VA", 5, 1000, false, "40", "rating of the transformer"},
+    {"supply", "source_ohms", number, "ohm", 0, 50, false, "from the rating",
+     "ohms in series with the secondary"},
+    {"common", "id", text, "", 0, kAny, true, "", "name of this common"},
+    {"common", "awg", integer, "AWG", 4, 26, false, "14", "gauge; or square_mm"},
+    {"common", "square_mm", number, "mm2", 0.1, 25, false, "", "copper cross-section; or awg"},
+    {"common", "stranded", boolean, "", 0, kAny, false, "false", "stranded wire"},
+    {"box", "id", text, "", 0, kAny, true, "", "name of the valve box or splice point"},
+    {"box", "from", text, "", 0, kAny, false, "controller", "the box the wire comes from, or controller"},
+    {"box", "metres", number, "m", 0, 5000, false, "", "length of wire from there; or feet"},
+    {"box", "feet", number, "ft", 0, 16000, false, "", "length of wire from there; or metres"},
+    {"zone", "number", integer, "", 1, 255, true, "", "the controller's output"},
+    {"zone", "name", text, "", 0, kAny, false, "Zone <number>", "what people call it"},
+    {"zone", "box", text, "", 0, kAny, false, "not said", "the box its valve is in"},
+    {"zone", "awg", integer, "AWG", 4, 26, false, "18", "gauge of the zone wire; or square_mm"},
+    {"zone", "square_mm", number, "mm2", 0.1, 25, false, "", "copper cross-section; or awg"},
+    {"zone", "stranded", boolean, "", 0, kAny, false, "false", "stranded wire"},
+    {"zone", "common", text, "", 0, kAny, false, "the first", "the common it returns on"},
+    {"zone", "valves", integer, "", 1, 12, false, "1", "valves on this output"},
+    {"zone", "hold_amps", number, "A", 0.02, 5, false, "learned", "rated holding current of one solenoid"},
+    {"zone", "inrush_amps", number, "A", 0.02, 10, false, "learned", "rated inrush current of one solenoid"},
+    {"master", "name", text, "", 0, kAny, false, "Master", "what people call it"},
+    {"master", "box", text, "", 0, kAny, false, "not said", "the box of the master valve"},
+    {"master", "awg", integer, "AWG", 4, 26, false, "18", "gauge of its wire; or square_mm"},
+    {"master", "square_mm", number, "mm2", 0.1, 25, false, "", "copper cross-section; or awg"},
+    {"master", "stranded", boolean, "", 0, kAny, false, "false", "stranded wire"},
+    {"master", "common", text, "", 0, kAny, false, "the first", "the common it returns on"},
+    {"master", "valves", integer, "", 1, 12, false, "1", "coils on this output"},
+    {"master", "hold_amps", number, "A", 0.005, 5, false, "learned", "rated holding current"},
+    {"master", "inrush_amps", number, "A", 0.005, 10, false, "learned", "rated inrush current"},
+    {"sensor", "topic", text, "", 0, kAny, true, "", "MQTT topic, + and # allowed"},
+    {"sensor", "channel", text, "", 0, kAny, false, "from the payload", "such as zone/4/current"},
+    {"sensor", "decoder", text, "", 0, kAny, false, "number", "plugin that reads the payload"},
+    {"sensor", "unit", text, "", 0, kAny, false, "", "of the payload: A, mA, V, mV, Cel, degF or boolean"},
+    {"sensor", "every_s", number, "s", 0.01, 86400, false, "learned", "expected interval of its readings"},
+    {"sensor", "max_value", number, "", 0, 1e6, false, "by the channel",
+     "the sensor's rating; more is refused"},
+    {"sensor", "settings", table, "", 0, kAny, false, "", "the decoder's own keys"},
+    {"notifier", "name", text, "", 0, kAny, true, "", "chosen by you"},
+    {"notifier", "plugin", text, "", 0, kAny, true, "",
+     "email, webhook, command or another that is installed"},
+    {"notifier", "at_least", text, "", 0, kAny, false, "watch",
+     "watch, soon or urgent: below that nothing is sent this way"},
+    {"notifier", "settings", table, "", 0, kAny, false, "", "the plugin's own keys"},
+    {"exporter", "name", text, "", 0, kAny, true, "", "chosen by you"},
+    {"exporter", "plugin", text, "", 0, kAny, true, "", "csv or another that is installed"},
+    {"exporter", "settings", table, "", 0, kAny, false, "", "the plugin's own keys"},
+    {"alerts", "hold_s", number, "s", 0, 86400, false, "0",
+     "wait before saying; what ends meanwhile is never told"},
+    {"alerts", "clear_hold_s", number, "s", 0, 86400, false, "0", "wait before saying that it is over"},
+    {"alerts", "repeat_h", numbers, "h", 0.01, 8760, false, "[1, 6, 24]",
+     "hours until told again; the last one repeats"},
+    {"alerts", "max_per_hour", integer, "", 1, 60, false, "6",
+     "messages about one finding, unless it gets worse"},
+    {"history", "commit_s", number, "s", 1, 3600, false, "300",
+     "readings reach the disk at least this often"},
+    {"history", "raw_days", integer, "d", 1, 36500, false, "400", "single readings are kept this long"},
+    {"paths", "state", text, "", 0, kAny, false, "/var/lib/coilward", "what is kept"},
+    {"paths", "run", text, "", 0, kAny, false, "/run/coilward", "spool and socket; on tmpfs"},
+    {"paths", "plugins", text, "", 0, kAny, false, "beside the program", "where plugins are"},
+    {"http", "port", integer, "", 0, 65535, false, "0", "loopback port of the page; 0 is none"},
+    {"http", "metrics", boolean, "", 0, kAny, false, "true", "serve /metrics"},
+};
+
+constexpr TableSpec kTables[] = {{"site", false, "the property"},
+                                 {"mqtt", false, "the broker"},
+                                 {"supply", false, "the transformer"},
+                                 {"common", true, "return wires"},
+                                 {"box", true, "the wire path"},
+                                 {"zone", true, "controller outputs"},
+                                 {"master", false, "master valve or pump start"},
+                                 {"sensor", true, "sensors with topics of their own"},
+                                 {"notifier", true, "who is told"},
+                                 {"exporter", true, "where data goes"},
+                                 {"decoder", false, "settings of decoders, by name"},
+                                 {"alerts", false, "when people are told"},
+                                 {"history", false, "what is kept"},
+                                 {"paths", false, "directories"},
+                                 {"http", false, "page and API"}};
+
+// Levenshtein 1966.
+std::size_t edit_distance(std::string_view a, std::string_view b) {
+  std::vector<std::size_t> row(b.size() + 1);
+  std::iota(row.begin(), row.end(), 0);
+  for (std::size_t i = 1; i <= a.size(); ++i) {
+    std::size_t diagonal = row[0]++;
+    for (std::size_t j = 1; j <= b.size(); ++j)
+      diagonal =
+          std::exchange(row[j], std::min({row[j] + 1, row[j - 1] + 1, diagonal + (a[i - 1] != b[j - 1])}));
+  }
+  return row[b.size()];
+}
+
+std::string_view type_text(KeyType type) {
+  switch (type) {
+    case text:
+      return "text in quotes";
+    case integer:
+      return "a whole number";
+    case number:
+      return "a number";
+    case boolean:
+      return "true or false";
+    case numbers:
+      return "a list of numbers";
+    case table:
+      return "a table";
+  }
+  return "";
+}
+
+}  // namespace
+
+std::span<const KeySpec> config_keys() { return kKeys; }
+std::span<const TableSpec> config_tables() { return kTables; }
+
+const KeySpec* find_key(std::string_view table_name, std::string_view key) {
+  for (const auto& spec : kKeys)
+    if (spec.table == table_name && spec.key == key) return &spec;
+  return nullptr;
+}
+
+std::string allowed_text(const KeySpec& spec) {
+  std::string out(type_text(spec.type));
+  if (spec.low <= spec.high) out += fmt::format(" from {} to {}", spec.low, spec.high);
+  if (*spec.unit) out += fmt::format(" ({})", spec.unit);
+  return out;
+}
+
+std::string nearest(std::string_view wrong, const std::vector<std::string>& known) {
+  std::string best;
+  std::size_t least = 1 + std::max<std::size_t>(2, wrong.size() / 3);
+  for (const auto& name : known) {
+    // Half a name ("password" for "password_file") is a slip too.
+    const bool begins = wrong.size() >= 4 && name.starts_with(wrong);
+    if (const auto distance = begins ? 1 : edit_distance(wrong, name); distance < least) least = distance, best = name;
+  }
+  return best;
+}
+
+}  // namespace coilward

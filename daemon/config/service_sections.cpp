@@ -1,0 +1,213 @@
+// mqtt, sensors, plugins, alerts, history, paths, http: how the daemon works.
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <functional>
+#include <set>
+
+#include "daemon/config/sections.h"
+
+namespace coilward {
+namespace {
+
+// A client id must differ from machine to machine and stay the same on one (facts B41).
+std::string default_client_id(const std::string& site) {
+  std::string machine;
+  std::ifstream("/etc/machine-id") >> machine;
+  std::uint32_t hash = 2166136261U;  // FNV-1a
+  for (unsigned char c : machine) hash = (hash ^ c) * 16777619U;
+  return fmt::format("coilward-{}-{:08x}", site, hash);
+}
+
+bool good_url(std::string_view url) {
+  for (std::string_view scheme : {"mqtt://", "mqtts://"}) {
+    if (!url.starts_with(scheme)) continue;
+    std::string_view rest = url.substr(scheme.size());
+    const auto colon = rest.rfind(':');
+    const bool bracketed = rest.ends_with(']');
+    const std::string_view port = colon == std::string_view::npos || bracketed ? "" : rest.substr(colon + 1);
+    if (rest.empty() || rest.find_first_of("@/ ") != std::string_view::npos || colon == 0) return false;
+    if (colon != std::string_view::npos && !bracketed &&
+        (port.empty() || port.size() > 5 ||
+         !std::all_of(port.begin(), port.end(), [](char c) { return c >= '0' && c <= '9'; })))
+      return false;
+    return port.empty() ||
+           (std::atoi(std::string(port).c_str()) > 0 && std::atoi(std::string(port).c_str()) < 65536);
+  }
+  return false;
+}
+
+std::string from_environment(const char* name, const char* otherwise) {
+  const char* value = std::getenv(name);
+  return value && *value ? std::string(value).substr(0, std::string_view(value).find(':')) : otherwise;
+}
+
+std::string default_plugins() {
+  if (const char* set = std::getenv("COILWARD_PLUGINS"); set && *set) return set;
+  std::error_code error;
+  const auto program = std::filesystem::read_symlink("/proc/self/exe", error);
+  for (const char* place : {"../plugins", "../lib/coilward/plugins", "../../plugins", "../../../plugins"})
+    if (const auto path = program.parent_path() / place; !error && std::filesystem::is_directory(path, error))
+      return path.lexically_normal().string();
+  return "/usr/lib/coilward/plugins";
+}
+
+PluginUse plugin_use(const TableReader& in) {
+  PluginUse use;
+  use.name = in.text("name");
+  use.plugin = in.text("plugin");
+  use.line = static_cast<int>(in.line());
+  if (const auto* settings = in.table("settings")) use.settings = settings_of(*settings);
+  return use;
+}
+
+constexpr const char* kUnits[] = {"A", "mA", "V", "mV", "Cel", "degF", "boolean"};
+
+void read_sensor(const TableReader& in, Config& config) {
+  SensorConfig sensor;
+  sensor.topic = in.text("topic");
+  sensor.channel = in.text("channel");
+  sensor.decoder = in.text("decoder", "number");
+  sensor.unit = in.text("unit");
+  sensor.every_s = in.number("every_s", kNotMeasured);
+  sensor.max_value = in.number("max_value", kNotMeasured);
+  sensor.line = static_cast<int>(in.line());
+  if (const auto* settings = in.table("settings")) sensor.settings = settings_of(*settings);
+  if (!sensor.channel.empty() && !parse_channel(sensor.channel, config))
+    in.complain("channel", fmt::format("found \"{}\"; allowed are such as zone/4/current, zone/4/command, "
+                                       "common/main/current, supply/voltage, soil/temperature",
+                                       sensor.channel));
+  const bool named = sensor.decoder == "senml";
+  if (sensor.channel.empty() && !named) in.complain("channel", "missing; needed unless the decoder is senml");
+  const bool command = sensor.channel.ends_with("/command");
+  if (sensor.unit.empty() && !named && !command)
+    in.complain("unit", "missing; needed: the unit of the payload, one of A, mA, V, mV, Cel, degF");
+  if (!sensor.unit.empty() &&
+      std::find(std::begin(kUnits), std::end(kUnits), sensor.unit) == std::end(kUnits))
+    in.complain("unit", fmt::format("found \"{}\"; allowed are {}", sensor.unit, fmt::join(kUnits, ", ")));
+  config.sensors.push_back(std::move(sensor));
+}
+
+nlohmann::ordered_json to_json(const toml::node& node) {
+  nlohmann::ordered_json out;
+  if (const auto* table = node.as_table()) return settings_of(*table);
+  if (const auto* array = node.as_array()) {
+    out = nlohmann::ordered_json::array();
+    for (const auto& item : *array) out.push_back(to_json(item));
+    return out;
+  }
+  if (node.is_string()) return node.as_string()->get();
+  if (node.is_integer()) return node.as_integer()->get();
+  if (node.is_floating_point()) return node.as_floating_point()->get();
+  if (node.is_boolean()) return node.as_boolean()->get();
+  return found_text(node);
+}
+
+}  // namespace
+
+nlohmann::ordered_json settings_of(const toml::table& table) {
+  auto out = nlohmann::ordered_json::object();
+  for (const auto& [key, node] : table) out[std::string(key.str())] = to_json(node);
+  return out;
+}
+
+void read_mqtt(const toml::table& root, Config& config, Complaints& complaints) {
+  MqttConfig& mqtt = config.mqtt;
+  mqtt.client_id = default_client_id(config.site.id);
+  one(root, "mqtt", complaints, [&](const TableReader& in) {
+    mqtt.url = in.text("url", mqtt.url);
+    if (!good_url(mqtt.url))
+      in.complain(
+          "url", fmt::format(
+                     "found \"{}\"; allowed is mqtt://host[:port] or mqtts://host[:port], without a password",
+                     mqtt.url));
+    const std::string version = in.text("version", "3.1.1");
+    if (version != "3.1.1" && version != "5")
+      in.complain("version", fmt::format("found \"{}\"; allowed are \"3.1.1\" and \"5\"", version));
+    mqtt.version = version == "5" ? 5 : 4;
+    mqtt.client_id = in.text("client_id", mqtt.client_id);
+    mqtt.username = in.text("username");
+    mqtt.password_file = in.text("password_file");
+    mqtt.ca_file = in.text("ca_file");
+    mqtt.cert_file = in.text("cert_file");
+    mqtt.key_file = in.text("key_file");
+    mqtt.keep_alive_s = in.integer("keep_alive_s", mqtt.keep_alive_s);
+    mqtt.prefix = in.text("prefix", mqtt.prefix);
+    if (mqtt.prefix.empty() || mqtt.prefix.find_first_of("+#") != std::string::npos)
+      in.complain("prefix", fmt::format("found \"{}\"; allowed is a topic without wildcards", mqtt.prefix));
+    if (mqtt.cert_file.empty() != mqtt.key_file.empty())
+      in.complain("key_file", "cert_file and key_file go together");
+    if (!mqtt.password_file.empty() && mqtt.username.empty())
+      in.complain("password_file", "found without username; give both");
+  });
+}
+
+void read_sensors(const toml::table& root, Config& config, Complaints& complaints) {
+  each(root, "sensor", complaints, [&](const TableReader& in) { read_sensor(in, config); });
+}
+
+void read_plugins(const toml::table& root, Config& config, Complaints& complaints) {
+  std::set<std::string> names;
+  const auto unique = [&](const TableReader& in, const PluginUse& use) {
+    if (in.has("name") && !names.insert(use.name).second)
+      in.complain("name", fmt::format("found \"{}\" twice; each has a name of its own", use.name));
+  };
+  each(root, "notifier", complaints, [&](const TableReader& in) {
+    PluginUse use = plugin_use(in);
+    const std::string level = in.text("at_least", "watch");
+    const auto severity = severity_from_name(level);
+    if (!severity)
+      in.complain("at_least", fmt::format("found \"{}\"; allowed are watch, soon, urgent", level));
+    use.at_least = severity.value_or(Severity::watch);
+    unique(in, use);
+    config.notifiers.push_back(std::move(use));
+  });
+  each(root, "exporter", complaints, [&](const TableReader& in) {
+    config.exporters.push_back(plugin_use(in));
+    unique(in, config.exporters.back());
+  });
+  const toml::node* decoders = root.get("decoder");
+  if (!decoders) return;
+  if (!decoders->is_table())
+    return complaints.add(decoders->source().begin.line, "decoder: allowed is [decoder.NAME]");
+  for (const auto& [name, node] : *decoders->as_table()) {
+    if (!node.is_table())
+      complaints.add(name.source().begin.line,
+                     fmt::format("decoder.{}: found {}; allowed is a table [decoder.{}]", name.str(),
+                                 found_text(node), name.str()));
+    else
+      config.decoder_settings[std::string(name.str())] = settings_of(*node.as_table());
+  }
+}
+
+void read_service(const toml::table& root, Config& config, Complaints& complaints) {
+  one(root, "alerts", complaints, [&](const TableReader& in) {
+    config.alerts.hold_s = in.number("hold_s", 0);
+    config.alerts.clear_hold_s = in.number("clear_hold_s", 0);
+    config.alerts.repeat_h = in.numbers("repeat_h", config.alerts.repeat_h);
+    config.alerts.max_per_hour = in.integer("max_per_hour", config.alerts.max_per_hour);
+    if (config.alerts.repeat_h.empty())
+      in.complain("repeat_h", "found nothing; allowed is a list of hours, such as [1, 6, 24]");
+  });
+  one(root, "history", complaints, [&](const TableReader& in) {
+    config.history.commit_s = in.number("commit_s", config.history.commit_s);
+    config.history.raw_days = in.integer("raw_days", config.history.raw_days);
+  });
+  config.paths = {from_environment("STATE_DIRECTORY", "/var/lib/coilward"),
+                  from_environment("RUNTIME_DIRECTORY", "/run/coilward"), default_plugins()};
+  one(root, "paths", complaints, [&](const TableReader& in) {
+    config.paths.state = in.text("state", config.paths.state);
+    config.paths.run = in.text("run", config.paths.run);
+    config.paths.plugins = in.text("plugins", config.paths.plugins);
+  });
+  one(root, "http", complaints, [&](const TableReader& in) {
+    config.http.port = in.integer("port", 0);
+    config.http.metrics = in.boolean("metrics", true);
+  });
+}
+
+}  // namespace coilward
