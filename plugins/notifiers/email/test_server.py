@@ -75,6 +75,9 @@ class Server(SMTP):
         if mode != "silent":
             super().connection_lost(error)
 
+    def eof_received(self):
+        return False if mode == "silent" else super().eof_received()
+
     def data_received(self, data):
         if mode != "silent":
             super().data_received(data)

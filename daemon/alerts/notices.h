@@ -1,0 +1,66 @@
+// Troubles of the installation itself: the broker is away, the disk is full, a sensor link is down, a damaged
+// file was moved aside. One message for one trouble, whatever it takes with it.
+//
+// Rules: told kNoticeHold after it began (a restart of a broker is no news), again each day while it lasts,
+// and once when it is over if it had been told. A trouble that comes back within kNoticeQuiet of its last
+// message waits for the rest of that time. Pauses do not apply: whoever works on the valves still wants to
+// know that the disk is full.
+//
+// No clock, thread or file. Thread: one at a time.
+#pragma once
+
+#include <map>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "daemon/base/pipeline_json.h"
+#include "daemon/base/result.h"
+#include "daemon/config/config.h"
+#include "daemon/pipeline.h"
+
+namespace coilward {
+
+inline constexpr Millis kNoticeHold = std::chrono::minutes{2};   // own choice
+inline constexpr Millis kNoticeQuiet = std::chrono::hours{1};    // own choice
+inline constexpr Millis kNoticeRepeat = std::chrono::hours{24};  // own choice
+inline constexpr std::size_t kMostNotices = 64;                  // keys; beyond, new ones are left out
+
+struct Trouble {
+  std::string key;  // "broker", "disk": the same from first to last
+  Severity severity = Severity::soon;
+  std::string subject;  // one sentence: "The broker cannot be reached."
+  std::string text;     // what it means and what to do
+};
+
+class Notices {
+ public:
+  explicit Notices(const Config& config) : config_(&config) {}
+
+  void raise(const Trouble& trouble, UtcTime now);  // again: its latest words
+  void over(std::string_view key, UtcTime now);
+  std::vector<Alert> advance(UtcTime now);
+  UtcTime next_due() const;  // kNever: nothing is waiting
+
+  void use(const Config& config) { config_ = &config; }
+  Json save() const;
+  // bad_input: saved by something else; nothing is then known.
+  Result<bool> restore(const Json& saved);
+
+ private:
+  struct Notice {
+    Trouble trouble;
+    bool lasting = false;
+    bool told = false;  // and not yet that it is over
+    UtcTime began = kNever;
+    UtcTime last_told = kNever;
+    int messages = 0;
+  };
+  static UtcTime due(const Notice& notice);
+  Alert tell(Notice& notice, UtcTime now) const;
+
+  const Config* config_;
+  std::map<std::string, Notice, std::less<>> notices_;
+};
+
+}  // namespace coilward

@@ -1,0 +1,86 @@
+// Runners with the real plugins and real servers.
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "daemon/delivery/fake_outbox.h"
+#include "daemon/delivery/function_receiver.h"
+#include "daemon/delivery/notifier_runner.h"
+#include "plugins/common/plugin_under_test.h"
+#include "plugins/common/script_server.h"
+
+namespace coilward {
+namespace {
+
+using coilward_plugins::PluginUnderTest;
+using coilward_plugins::ScriptServer;
+using std::chrono::seconds;
+
+constexpr const char* kId = "20260504-061209-z4-open_circuit.opened.1";
+
+std::unique_ptr<Receiver> receiver(const std::string& file, const nlohmann::json& settings) {
+  auto plugin = std::make_shared<PluginUnderTest>(file, settings);
+  return std::make_unique<FunctionReceiver>(
+      [plugin](std::string_view json, double timeout_s) {
+        const auto reply = plugin->deliver(std::string(json), timeout_s);
+        return Delivered{static_cast<Outcome>(reply.outcome), reply.words};
+      },
+      [plugin] { plugin->interrupt(); });
+}
+
+struct PluginsTest : testing::Test {
+  SystemClock clock;
+  FakeOutbox mail_box, web_box;
+  const std::string alert = nlohmann::json{
+      {"id", kId},
+      {"raised", format_rfc3339(clock.utc())},
+      {"subject", "S"},
+      {"text", "T\n"}}.dump();
+
+  std::unique_ptr<NotifierRunner> mail(const ScriptServer& server) {
+    return run("mail", mail_box,
+               receiver("email.so", {{"url", "smtp://" + server.at()},
+                                     {"starttls", false},
+                                     {"from", "coilward@garden.example"},
+                                     {"to", {"anna@example.org"}}}));
+  }
+  std::unique_ptr<NotifierRunner> run(const char* name, FakeOutbox& box, std::unique_ptr<Receiver> to) {
+    return std::make_unique<NotifierRunner>(NotifierUse{name, name, "UTC", 1}, std::move(to),
+                                            std::make_unique<FakeOutboxSource>(box), clock);
+  }
+  static std::vector<std::string> mail_server(const char* mode) { return {mode, "none", "", ""}; }
+};
+
+TEST_F(PluginsTest, AMailServerThatNeverAnswersDoesNotDelayAWebhook) {
+  const ScriptServer silent("plugins/notifiers/email/test_server.py", mail_server("silent"));
+  ScriptServer web("plugins/notifiers/webhook/test_server.py", {});
+  mail_box.queue("a", alert, clock.utc());
+  const auto stuck = mail(silent);
+  const auto well = run("web", web_box, receiver("webhook.so", {{"url", "http://" + web.at() + "/200"}}));
+  const auto before = std::chrono::steady_clock::now();
+  web_box.queue("a", alert, clock.utc());
+  well->wake();
+  EXPECT_TRUE(web.got(seconds{2}));
+  EXPECT_TRUE(stuck->stop(seconds{2}));
+  EXPECT_LT(std::chrono::steady_clock::now() - before, seconds{4});
+  EXPECT_EQ(mail_box.count(FakeOutbox::State::pending), 1u);
+}
+
+// Killed between the server's "taken" and our note of it.
+TEST_F(PluginsTest, AMailThatIsSentAgainHasTheSameMessageId) {
+  ScriptServer server("plugins/notifiers/email/test_server.py", mail_server("accept"));
+  mail_box.queue(kId, alert, clock.utc());
+  mail_box.fail_writes(true);
+  auto runner = mail(server);
+  const auto first = server.got();
+  runner.reset();
+  mail_box.fail_writes(false);
+  runner = mail(server);
+  const auto second = server.got();
+  ASSERT_TRUE(first && second);
+  EXPECT_EQ((*first)["headers"]["Message-ID"], std::string("<") + kId + "@garden.example>");
+  EXPECT_EQ((*first)["headers"]["Message-ID"], (*second)["headers"]["Message-ID"]);
+}
+
+}  // namespace
+}  // namespace coilward
