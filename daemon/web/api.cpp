@@ -152,7 +152,7 @@ void Api::handle(const ApiRequest& request, Respond respond) {
 std::vector<Route> Api::routes() {
   std::vector<Route> routes;
   for (const RouteEntry& route : kRoutes)
-    routes.push_back({std::string(route.method), std::string(route.pattern)});
+    routes.push_back({std::string(route.method), std::string(route.pattern), std::string(route.keys)});
   return routes;
 }
 

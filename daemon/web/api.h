@@ -40,6 +40,7 @@ using Respond = std::function<void(ApiResponse)>;
 struct Route {
   std::string method;
   std::string pattern;  // "/api/v1/zones/{zone}/history"
+  std::string keys;     // of the query (GET) or of the body (POST), separated by blanks
 };
 
 // Thread: that of the SiteAccess, which outlives it.

@@ -1,6 +1,6 @@
 // All that the HTTP interface and the command line ask of a site, so that one set of handlers (api.h) serves
 // a running daemon and a daemon's files alone. Implemented by the daemon over its live state, and by
-// OfflineSite (daemon/cli) over the files.
+// OfflineSite (daemon/cli) over the files, where the snapshot in state.db has the shape of site_snapshot.h.
 //
 // Thread: the one that owns the site's state; nothing here waits for a disk or a network longer than one
 // small read. What may take long answers through a callback, on the same thread, exactly once, at the

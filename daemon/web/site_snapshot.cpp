@@ -2,8 +2,9 @@
 
 namespace coilward {
 
-std::string site_snapshot_text(const Json& pipeline, const Json& alerts) {
-  const Json json = {{"pipeline", pipeline}, {"alerts", alerts}};
+std::string site_snapshot_text(const SiteSnapshot& snapshot) {
+  const Json json = {
+      {"pipeline", snapshot.pipeline}, {"alerts", snapshot.alerts}, {"intake", snapshot.intake}};
   return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
@@ -11,7 +12,8 @@ Result<SiteSnapshot> read_site_snapshot(std::string_view text) {
   if (text.empty()) return SiteSnapshot();
   const Json json = Json::parse(text, nullptr, false);
   if (!json.is_object()) return Error{Cause::bad_input, "the snapshot in state.db is not a JSON object"};
-  return SiteSnapshot{json.value("pipeline", Json()), json.value("alerts", Json())};
+  return SiteSnapshot{json.value("pipeline", Json()), json.value("alerts", Json()),
+                      json.value("intake", Json())};
 }
 
 }  // namespace coilward

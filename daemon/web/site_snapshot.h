@@ -1,4 +1,4 @@
-// What state.db's snapshot holds (StateBatch::snapshot): the pipeline and the alert book side by side. Shared
+// What state.db's snapshot holds (StateBatch::snapshot): pipeline, alert book and intake side by side. Shared
 // by the daemon, `replay --state` and the command line on files, so that each can go on where another ended.
 // Thread: any.
 #pragma once
@@ -15,11 +15,12 @@ namespace coilward {
 struct SiteSnapshot {
   Json pipeline;
   Json alerts;
+  Json intake;
 };
 
-// {"pipeline": Pipeline::save(), "alerts": AlertBook::save()}
-std::string site_snapshot_text(const Json& pipeline, const Json& alerts);
-// A member that is missing is null; an empty text gives both null. bad_input: not such a text.
+// {"pipeline": Pipeline::save(), "alerts": AlertBook::save(), "intake": Intake::save()}
+std::string site_snapshot_text(const SiteSnapshot& snapshot);
+// A member that is missing is null; an empty text gives all null. bad_input: not such a text.
 Result<SiteSnapshot> read_site_snapshot(std::string_view text);
 
 }  // namespace coilward

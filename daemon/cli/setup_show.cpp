@@ -1,0 +1,69 @@
+#include "daemon/cli/command_setup.h"
+
+namespace coilward {
+namespace {
+
+struct FindingsAsk {
+  SiteOptions site;
+  bool all = false;
+};
+
+struct FindingAsk {
+  SiteOptions site;
+  std::string finding;
+};
+
+// The forms of a test reading (contract section 9).
+struct TestReadingAsk {
+  std::string finding, at, toward, conductor;
+  double volts_on = 0, ohms = 0, source_volts = 0, volts_to_earth = 0;
+};
+
+void add_test_reading(CLI::App& app, Action& action) {
+  auto ask = std::make_shared<TestReadingAsk>();
+  CLI::App* verb =
+      add_verb<TestReadingAsk>(app, action, "test-reading", "enter what a meter showed in the field", ask,
+                               [](const TestReadingAsk& a) { return test_reading(a.finding); });
+  verb->add_option("finding", ask->finding, "id of the finding")->required()->type_name("FINDING");
+  verb->add_option("--at", ask->at, "where it was measured: controller or a box")
+      ->required()
+      ->type_name("PLACE");
+  verb->add_option("--volts-on", ask->volts_on, "V between zone wire and common, zone on");
+  verb->add_option("--ohms", ask->ohms, "ohms between zone wire and common, zone off and opened there");
+  verb->add_option("--toward", ask->toward, "which way the ohms look")
+      ->check(CLI::IsMember({"valve", "controller"}));
+  verb->add_option("--source-volts", ask->source_volts, "V of a test source at the controller");
+  verb->add_option("--volts-to-earth", ask->volts_to_earth, "V from that wire to an earth stake at PLACE");
+  verb->add_option("--conductor", ask->conductor, "the wire that the source drives")
+      ->check(CLI::IsMember({"zone", "common"}));
+  verb->footer("Test readings cannot be entered yet: the verb says so and fails.");
+}
+
+}  // namespace
+
+void add_show_verbs(CLI::App& app, Action& action) {
+  auto zones = std::make_shared<SiteOptions>();
+  add_site_options(
+      add_verb(app, action, "zones", "each zone: normal draw, last run, state", zones, show_zones), *zones);
+
+  auto findings = std::make_shared<FindingsAsk>();
+  CLI::App* verb = add_verb<FindingsAsk>(app, action, "findings", "open findings", findings,
+                                         [](const FindingsAsk& a) { return show_findings(a.site, a.all); });
+  add_site_options(verb, findings->site);
+  verb->add_flag("--all", findings->all, "closed ones too");
+
+  auto health = std::make_shared<SiteOptions>();
+  verb =
+      add_verb(app, action, "health", "is every stage sound, and what is wrong if not", health, show_health);
+  add_site_options(verb, *health);
+  verb->footer("Exit status 1 when a stage is not sound.");
+
+  auto place = std::make_shared<FindingAsk>();
+  verb = add_verb<FindingAsk>(app, action, "locate", "where the fault may be", place,
+                              [](const FindingAsk& a) { return locate(a.site, a.finding); });
+  verb->add_option("finding", place->finding, "id of the finding")->required()->type_name("FINDING");
+  add_site_options(verb, place->site);
+  add_test_reading(app, action);
+}
+
+}  // namespace coilward

@@ -1,0 +1,159 @@
+// The verbs that show the present: zones, findings, health, locate.
+#include <fmt/format.h>
+
+#include <nlohmann/json.hpp>
+
+#include "daemon/cli/exit_code.h"
+#include "daemon/cli/say.h"
+#include "daemon/cli/table.h"
+#include "daemon/cli/verbs.h"
+#include "daemon/cli/words.h"
+
+namespace coilward {
+namespace {
+
+// The answer to a question and the site's time zone, to show it with.
+struct Shown {
+  Json answer;
+  std::string timezone;
+};
+
+Result<Shown> ask(const SiteOptions& options, const std::string& path,
+                  std::map<std::string, std::string> query = {}) {
+  const auto caller = reach_site(options);
+  if (!caller) return caller.error();
+  auto answer = (*caller)->get(path, std::move(query));
+  if (!answer) return answer.error();
+  if (options.json) return Shown{std::move(*answer), ""};
+  const auto site = (*caller)->get("/api/v1/site");
+  if (!site) return site.error();
+  return Shown{std::move(*answer), (*site)["timezone"].get<std::string>()};
+}
+
+std::string band(const Json& normal) {
+  if (normal["hold_amps"].is_null()) return "-";
+  const std::string range = normal["hold_low"].is_null()
+                                ? ""
+                                : fmt::format(" ({:.3f} to {:.3f})", normal["hold_low"].get<double>(),
+                                              normal["hold_high"].get<double>());
+  return quantity(normal["hold_amps"]) + range + (normal["provisional"].get<bool>() ? " *" : "");
+}
+
+void add_zone(Table& table, const Json& zone, const std::string& timezone) {
+  const Json& run = zone["last_run"];
+  const int number = zone["zone"].get<int>();
+  table.add({number == 0 ? "master" : std::to_string(number), zone["name"].get<std::string>(),
+             zone["state"].get<std::string>() + (zone["on"].get<bool>() ? ", on" : ""), band(zone["normal"]),
+             zone["normal"]["runs"].dump(), run.is_null() ? "-" : quantity(run["hold_amps"]),
+             run.is_null() ? "-" : local_seconds(run["start"], timezone)});
+}
+
+std::string finding_words(const Json& finding, const std::string& timezone) {
+  std::string where;
+  for (const Json& stretch : finding["where"])
+    where += fmt::format("{}{} to {} ({})", where.empty() ? "\n  where: " : ", ",
+                         stretch["from"].get<std::string>(), stretch["to"].get<std::string>(),
+                         percent(stretch["probability"]));
+  const std::string ended =
+      finding["closed"].is_null()
+          ? ""
+          : fmt::format(
+                "\n  over since {}: {}", local_seconds(finding["closed"], timezone),
+                finding.contains("close_reason") ? finding["close_reason"].get<std::string>() : "closed");
+  const std::string known = finding["acknowledged_by"].is_string()
+                                ? "\n  acknowledged by " + finding["acknowledged_by"].get<std::string>()
+                                : "";
+  return fmt::format("{}: {}, zone {}, {} sure, since {}\n  {}{}{}{}\n  id: {}\n",
+                     finding["severity"].get<std::string>(), finding["fault"].get<std::string>(),
+                     list(finding["zones"]), percent(finding["probability"]),
+                     local_seconds(finding["opened"], timezone), finding["summary"].get<std::string>(), where,
+                     ended, known, finding["id"].get<std::string>());
+}
+
+std::string place_words(const Json& place) {
+  const std::string kind = place["kind"].get<std::string>();
+  if (kind == "segment")
+    return fmt::format("{} wire from {} to {}", place["conductor"].get<std::string>(),
+                       place["from"].get<std::string>(), place["to"].get<std::string>());
+  return place.contains("at") ? fmt::format("{} at {}", kind, place["at"].get<std::string>()) : kind;
+}
+
+}  // namespace
+
+int show_zones(const SiteOptions& options) {
+  const auto shown = ask(options, "/api/v1/zones");
+  if (!shown) return fail(shown.error());
+  if (options.json) {
+    for (const Json& zone : shown->answer["zones"]) print_json(zone);
+    return kExitDone;
+  }
+  Table table(
+      {{"Zone", true}, {"Name"}, {"State"}, {"Normal draw"}, {"Runs", true}, {"Last", true}, {"Last run"}});
+  bool provisional = false;
+  for (const Json& zone : shown->answer["zones"]) {
+    add_zone(table, zone, shown->timezone);
+    provisional =
+        provisional || (zone["normal"]["provisional"].get<bool>() && !zone["normal"]["hold_amps"].is_null());
+  }
+  print(table.text());
+  if (provisional) print("* still being learned: too few runs to rely on\n");
+  return kExitDone;
+}
+
+int show_findings(const SiteOptions& options, bool all) {
+  const auto shown = ask(options, "/api/v1/findings", {{"all", all ? "1" : "0"}});
+  if (!shown) return fail(shown.error());
+  const Json& findings = shown->answer["findings"];
+  for (const Json& finding : findings)
+    options.json ? print_json(finding) : print(finding_words(finding, shown->timezone));
+  if (findings.empty() && !options.json) say(all ? "no finding so far" : "no open finding");
+  return kExitDone;
+}
+
+int show_health(const SiteOptions& options) {
+  const auto shown = ask(options, "/api/v1/health");
+  if (!shown) return fail(shown.error());
+  const int code = shown->answer["ok"].get<bool>() ? kExitDone : kExitFailed;
+  if (options.json) {
+    print_json(shown->answer);
+    return code;
+  }
+  Table table({{"Stage"}, {"State"}, {"Since"}, {"Why"}});
+  for (const Json& stage : shown->answer["stages"])
+    table.add({stage["stage"].get<std::string>(), stage["ok"].get<bool>() ? "ok" : "failed",
+               local_seconds(stage["since"], shown->timezone), text_or_dash(stage["why"])});
+  print(table.text());
+  return code;
+}
+
+int locate(const SiteOptions& options, const std::string& finding) {
+  const auto shown = ask(options, "/api/v1/findings/" + finding + "/places");
+  if (!shown) return fail(shown.error());
+  say("places are judged by the runs and the wire's lengths alone: test readings are not taken into account "
+      "yet");
+  if (options.json) {
+    print_json(shown->answer);
+    return kExitDone;
+  }
+  Table table({{"Sure", true}, {"Place"}});
+  for (const Json& place : shown->answer["places"])
+    table.add({percent(place["probability"]), place_words(place)});
+  if (table.empty())
+    say("nothing can be said of the place: the configuration names no box for this zone, or the fault has "
+        "none");
+  else
+    print(table.text());
+  return kExitDone;
+}
+
+// Entering test readings needs the locating that takes them into account, which comes with it: saying so is
+// better than keeping a reading that nothing will look at.
+int test_reading(const std::string& finding) {
+  say(fmt::format(
+      "{}: test readings cannot be entered yet; nothing was kept. `coilward locate` shows the places "
+      "that the runs alone make likely",
+      finding));
+  return kExitFailed;
+}
+
+}  // namespace coilward

@@ -1,0 +1,68 @@
+// What each verb does once its command line is understood. Each gives the exit status. Thread: one.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "daemon/cli/api_caller.h"
+
+namespace coilward {
+
+struct HistoryOptions {
+  SiteOptions site;
+  std::vector<int> zones;  // empty, with an empty channel: all zones
+  std::string channel;
+  std::string since, until, every;
+  bool csv = false, excel = false;
+};
+
+struct ExportOptions {
+  SiteOptions site;
+  std::string what = "readings";  // readings, runs, findings
+  std::string since, until;
+  bool excel = false;
+  std::string out;  // file; empty or "-": stdout
+};
+
+struct PauseOptions {
+  SiteOptions site;
+  std::string length, until;  // one of them, unless `end`
+  std::optional<int> zone;
+  std::string by, reason;
+  bool end = false;
+};
+
+struct RepairOptions {
+  SiteOptions site;
+  std::vector<std::string> target;  // "4", "main", "zone 4", "common main"
+  std::optional<int> zone;
+  std::string common;
+  std::string by;
+};
+
+struct RestoreOptions {
+  SiteOptions site;
+  std::string backup;
+};
+
+int check_config(const std::string& file, bool json);
+int show_zones(const SiteOptions& options);
+int show_findings(const SiteOptions& options, bool all);
+int show_history(const HistoryOptions& options);
+int show_runs(const HistoryOptions& options);
+int show_health(const SiteOptions& options);
+int export_history(const ExportOptions& options);
+int locate(const SiteOptions& options, const std::string& finding);
+int test_reading(const std::string& finding);
+int test_alert_verb(const SiteOptions& options, const std::string& notifier);
+int acknowledge(const SiteOptions& options, const std::string& finding, const std::string& by);
+int pause_alerts(const PauseOptions& options);
+int repaired(const RepairOptions& options);
+int backup_site(const SiteOptions& options, const std::string& directory);
+int restore_site(const RestoreOptions& options);
+
+// The person at the keyboard, for the record.
+std::string person();
+
+}  // namespace coilward

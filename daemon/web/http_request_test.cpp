@@ -1,0 +1,38 @@
+#include "daemon/web/http_request.h"
+
+#include <gtest/gtest.h>
+
+namespace coilward {
+namespace {
+
+TEST(HttpRequest, path_and_query_are_taken_apart) {
+  const auto request = request_of({"GET", "/api/v1/findings/a%2Fb?since=7d&x=%C3%BC+1&flag", "", false});
+  ASSERT_TRUE(request);
+  EXPECT_EQ(request->path, "/api/v1/findings/a/b");
+  EXPECT_EQ(request->query.at("since"), "7d");
+  EXPECT_EQ(request->query.at("x"), "ü 1");
+  EXPECT_EQ(request->query.at("flag"), "");
+  for (const char* wrong : {"", "*", "http://evil/", "/%", "/?a=%zz", "/?a=1&a=2"})
+    EXPECT_FALSE(request_of({"GET", wrong, "", false})) << wrong;
+}
+
+TEST(HttpRequest, only_loopback_names_are_ours) {
+  for (const char* ours : {"localhost", "LOCALHOST:8080", "127.0.0.1", "127.0.0.1:1", "[::1]", "[::1]:8080"})
+    EXPECT_TRUE(is_loopback_name(ours)) << ours;
+  for (const char* foreign :
+       {"", "evil.example", "localhost.evil.example", "127.0.0.1.evil.example", "127.0.0.2",
+        "localhost:", "localhost:x", "[::1", "::1", "[::2]", "localhost:80@evil"})
+    EXPECT_FALSE(is_loopback_name(foreign)) << foreign;
+}
+
+TEST(HttpRequest, over_tcp_only_reading_under_a_loopback_name) {
+  EXPECT_FALSE(refused({"GET", "/", "localhost:80", true}));
+  EXPECT_FALSE(refused({"HEAD", "/", "[::1]:80", true}));
+  EXPECT_EQ(refused({"POST", "/api/v1/pause", "localhost", true})->status, 403);
+  EXPECT_EQ(refused({"GET", "/", "evil.example", true})->status, 403);
+  EXPECT_EQ(refused({"GET", "/", "", true})->status, 403);
+  EXPECT_FALSE(refused({"POST", "/api/v1/pause", "anything", false}));
+}
+
+}  // namespace
+}  // namespace coilward

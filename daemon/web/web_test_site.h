@@ -1,0 +1,154 @@
+// The site that the tests of this folder ask: real history in a temporary directory, findings and zones as
+// given, and a note of what was done to it.
+#pragma once
+
+#include <gtest/gtest.h>
+
+#include <cstdlib>
+#include <filesystem>
+#include <memory>
+#include <optional>
+
+#include "daemon/history/history_store.h"
+#include "daemon/web/site_access.h"
+
+namespace coilward {
+
+class TestDirectory {
+ public:
+  TestDirectory() {
+    std::string pattern = (std::filesystem::temp_directory_path() / "coilward-web-XXXXXX").string();
+    path_ = ::mkdtemp(pattern.data());
+  }
+  ~TestDirectory() { std::filesystem::remove_all(path_); }
+  std::string operator/(const std::string& name) const { return path_ + "/" + name; }
+
+ private:
+  std::string path_;
+};
+
+inline UtcTime test_now() { return *parse_rfc3339("2026-05-04T12:00:00Z"); }
+
+inline Config web_test_config() {
+  Config config;
+  config.site = {"juniper-row-12", "Juniper Row 12", "America/Boise"};
+  config.commons.push_back({"main", {2.08, 14, false}});
+  config.boxes.push_back({"A", "controller", 18, -1});
+  for (const int number : {1, 4}) {
+    ZoneConfig zone;
+    zone.number = number;
+    zone.name = number == 4 ? "East <hedge> & \"lawn\"" : "Zone 1";
+    zone.box = 0;
+    config.zones.push_back(zone);
+  }
+  return config;
+}
+
+inline Finding web_test_finding(const std::string& id = "20260504-061209-z4-open_circuit") {
+  Finding f;
+  f.id = id;
+  f.zones = {4};
+  f.severity = Severity::urgent;
+  f.probability = 0.984;
+  f.where = {{"controller", "A", 0.61}};
+  f.opened = f.updated = *parse_rfc3339("2026-05-04T06:12:09.250Z");
+  f.evidence = {{"zone/4/current", 0.002, 0.231, 0.214, 0.248, "A", f.opened}};
+  f.summary = "Zone 4 took no current <when> it was switched on.";
+  return f;
+}
+
+class WebTestSite final : public SiteAccess {
+ public:
+  WebTestSite() {
+    for (const ZoneConfig& zone : config_.zones) {
+      ZoneState state;
+      state.number = zone.number;
+      state.name = zone.name;
+      state.state = "normal";
+      state.normal = {zone.number, 0.231, 0.214, 0.248, 0.4, 0.37, 0.43, 30, false};
+      zones_.push_back(state);
+    }
+  }
+
+  // Writes readings and runs as the daemon would.
+  void keep(const std::vector<Reading>& readings, const std::vector<Run>& runs) {
+    auto store = HistoryStore::open(directory / "history.db", ChannelNames(config_));
+    ASSERT_TRUE(store) << store.error().what;
+    const auto kept = store->commit({readings, runs, {}});
+    ASSERT_TRUE(kept) << kept.error().what;
+  }
+
+  const Config& config() const override { return config_; }
+  UtcTime now() const override { return test_now(); }
+  Json about() const override { return {{"mode", "test"}}; }
+  std::vector<ZoneState> zones() const override { return zones_; }
+  Result<std::vector<Finding>> findings(bool closed_too) const override {
+    std::vector<Finding> list;
+    for (const Finding& f : findings_)
+      if (closed_too || f.is_open()) list.push_back(f);
+    return list;
+  }
+  Result<Finding> finding(const std::string& id) const override {
+    for (const Finding& f : findings_)
+      if (f.id == id) return f;
+    return Error{Cause::not_found, "there is no finding '" + id + "'"};
+  }
+  std::string acknowledged_by(const std::string&) const override { return acknowledged_by_; }
+  std::vector<AlertPause> pauses() const override { return {}; }
+  Result<HistoryReader> open_history() const override {
+    return HistoryReader::open(directory / "history.db", ChannelNames(config_));
+  }
+  std::vector<Reading> pending_readings(Channel channel) const override {
+    std::vector<Reading> list;
+    for (const Reading& r : pending)
+      if (r.channel == channel) list.push_back(r);
+    return list;
+  }
+  std::vector<Run> pending_runs() const override { return waiting_runs; }
+  std::vector<HealthStage> health() const override { return stages; }
+  std::vector<Metric> metrics() const override { return counters; }
+
+  Result<bool> acknowledge(const std::string& finding_id, const std::string& who) override {
+    if (auto found = finding(finding_id); !found) return found.error();
+    acknowledged_by_ = who;
+    return true;
+  }
+  Result<bool> pause(UtcTime until, PauseScope scope, const std::string&, const std::string&) override {
+    paused_until = until;
+    paused_zone = scope.zone;
+    return true;
+  }
+  Result<bool> resume(PauseScope, const std::string&) override {
+    return Error{Cause::not_found, "not paused"};
+  }
+  Result<bool> repaired(const RepairTarget& target, const std::string&) override {
+    repaired_target = target;
+    return true;
+  }
+  void test_alert(const std::string& notifier, JsonCallback answer) override {
+    waiting_alert = [notifier, answer] {
+      answer(json_result({{"notifier", notifier}, {"outcome", "done"}}));
+    };
+  }
+  void backup(const std::string& target, JsonCallback answer) override {
+    answer(Error{Cause::conflict, target + " exists already"});
+  }
+
+  TestDirectory directory;
+  std::vector<Finding> findings_;
+  std::vector<HealthStage> stages = {{"broker", true, "", kNever}};
+  std::vector<Metric> counters;
+  std::vector<Reading> pending;
+  std::vector<Run> waiting_runs;
+  UtcTime paused_until = kNever;
+  int paused_zone = -2;
+  std::optional<RepairTarget> repaired_target;
+  std::function<void()> waiting_alert;  // answers the test alert when called
+
+ private:
+  Config config_ = web_test_config();
+  std::vector<ZoneState> zones_;
+  std::string acknowledged_by_;
+};
+
+}  // namespace coilward
