@@ -111,7 +111,7 @@ Result<bool> OfflineSite::commit(const Change& change) {
   stages_->listen(nullptr);
   if (!changed) return changed.error();
   for (const Finding& finding : heard.heard) book_->finding(finding, now_);
-  batch.snapshot = site_snapshot_text({stages_->pipeline().save(), book_->save(), stages_->intake().save()});
+  batch.snapshot = site_snapshot_text(stages_->pipeline().save(), book_->save(), stages_->intake().save());
   batch.mark = mark_;
   batch.now = now_;
   batch.findings = heard.heard;

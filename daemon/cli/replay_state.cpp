@@ -84,7 +84,7 @@ Result<bool> ReplayState::commit_state(UtcTime now, bool with_snapshot) {
   batch.findings = findings_;
   if (with_snapshot) {
     for (const ZoneState& zone : stages_.pipeline().zones()) draws.push_back(zone.normal);
-    batch.snapshot = site_snapshot_text({stages_.pipeline().save(), book_.save(), stages_.intake().save()});
+    batch.snapshot = site_snapshot_text(stages_.pipeline().save(), book_.save(), stages_.intake().save());
     batch.mark = mark_;
     batch.draws = draws;
   }

@@ -2,9 +2,8 @@
 
 namespace coilward {
 
-std::string site_snapshot_text(const SiteSnapshot& snapshot) {
-  const Json json = {
-      {"pipeline", snapshot.pipeline}, {"alerts", snapshot.alerts}, {"intake", snapshot.intake}};
+std::string site_snapshot_text(const Json& pipeline, const Json& alerts, const Json& intake) {
+  const Json json = {{"pipeline", pipeline}, {"alerts", alerts}, {"intake", intake}};
   return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 

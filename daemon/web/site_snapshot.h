@@ -19,7 +19,7 @@ struct SiteSnapshot {
 };
 
 // {"pipeline": Pipeline::save(), "alerts": AlertBook::save(), "intake": Intake::save()}
-std::string site_snapshot_text(const SiteSnapshot& snapshot);
+std::string site_snapshot_text(const Json& pipeline, const Json& alerts, const Json& intake = Json());
 // A member that is missing is null; an empty text gives all null. bad_input: not such a text.
 Result<SiteSnapshot> read_site_snapshot(std::string_view text);
 
