@@ -17,7 +17,7 @@ class Limiter {
   using Time = std::chrono::steady_clock::time_point;
   // Complaints told apart; beyond, the one that was silent longest is forgotten (own choice: keys are names
   // of topics and plugins, far fewer on any real site).
-  static constexpr std::size_t kMostKeys = 1000;
+  static constexpr std::size_t kMostKeys = 256;
 
   // How many were held back since the last written one, when this one is to be written; nullopt: hold it
   // back.
