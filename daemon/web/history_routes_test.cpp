@@ -156,11 +156,11 @@ TEST_F(HistoryRoutes, lines_and_csv_hold_the_same_rows) {
 
 TEST_F(HistoryRoutes, a_large_export_is_made_in_small_pieces) {
   std::vector<Reading> readings;
-  for (int i = 0; i < 200'000; ++i) readings.push_back(reading_at(i, 0.23));
+  for (int i = 0; i < 100'000; ++i) readings.push_back(reading_at(i, 0.23));
   site.keep(readings, {});
   const Pieces pieces = all("/api/v1/export", {{"what", "readings"}, {"format", "csv"}});
-  EXPECT_EQ(std::count(pieces.text.begin(), pieces.text.end(), '\n'), 200'001);
-  EXPECT_GE(pieces.count, 9u);
+  EXPECT_EQ(std::count(pieces.text.begin(), pieces.text.end(), '\n'), 100'001);
+  EXPECT_GE(pieces.count, 5u);
   EXPECT_LT(pieces.largest, 4u << 20);
 }
 

@@ -6,6 +6,11 @@
 #include "daemon/base/log.h"
 
 namespace coilward {
+namespace {
+
+constexpr std::chrono::seconds kLinger{1};
+
+}  // namespace
 
 HttpSession::HttpSession(Socket socket, std::string address, Context context)
     : stream_(std::move(socket)), address_(std::move(address)), context_(std::move(context)) {
@@ -56,7 +61,8 @@ void HttpSession::on_header(Error error) {
   keep_ = parser_->keep_alive();
   head_only_ = parser_->get().method() == http::verb::head;
   if (auto refusal = refused(head())) {
-    keep_ = false;  // the body is left unread
+    keep_ = false;
+    unread_ = true;
     return answer(std::move(*refusal));
   }
   stream_.expires_after(context_.limits.body);
@@ -76,6 +82,7 @@ void HttpSession::refuse_unread(Error error) {
   const bool ours = error.category() == make_error_code(http::error::bad_method).category();
   if (!ours || error == http::error::end_of_stream || error == http::error::partial_message) return close();
   keep_ = false;
+  unread_ = true;
   if (error == http::error::body_limit)
     return answer(problem(413, "Too large", "the body is larger than allowed"));
   if (error == http::error::header_limit || error == http::error::buffer_overflow)
@@ -186,8 +193,28 @@ void HttpSession::write_text(std::string text, bool last) {
 void HttpSession::on_answered(Error error) {
   pieces_ = nullptr;
   ++turn_;
-  if (error || !keep_ || ended_) return close();
+  if (ended_) return;
+  if (!error && unread_) return linger();
+  if (error || !keep_) return close();
   wait_for_request();
+}
+
+// Closing with something unread would reset the connection, and the refusal might never be seen: what still
+// comes is read and forgotten, for a moment.
+void HttpSession::linger() {
+  waiting_ = true;
+  Error ignored;
+  stream_.socket().shutdown(Socket::shutdown_send, ignored);
+  stream_.expires_after(kLinger);
+  drain();
+}
+
+void HttpSession::drain() {
+  buffer_.clear();
+  stream_.async_read_some(buffer_.prepare(16384), [self = shared_from_this()](Error error, std::size_t) {
+    if (error || self->ended_) return self->close();
+    self->drain();
+  });
 }
 
 }  // namespace coilward

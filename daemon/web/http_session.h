@@ -57,6 +57,8 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   void write_piece();
   void write_text(std::string text, bool last);
   void on_answered(Error error);
+  void linger();
+  void drain();
   template <class Body>
   void set_fields(http::response<Body>& message, const ApiResponse& response) const;
 
@@ -73,6 +75,7 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   bool chunked_ = false;
   bool keep_ = false;  // the connection goes on after this answer
   bool head_only_ = false;
+  bool unread_ = false;  // refused before all of it was read
   bool waiting_ = true;
   bool ended_ = false;
   std::uint64_t turn_ = 0;  // counts requests, so that a late answer finds its own only
