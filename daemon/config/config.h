@@ -22,7 +22,7 @@ struct SiteConfig {
 struct MqttConfig {
   std::string url = "mqtt://127.0.0.1:1883";  // mqtt:// or mqtts://
   int version = 4;                            // 4 is MQTT 3.1.1, 5 is MQTT 5
-  std::string client_id;                      // default: coilward-<site>-<hash of the machine id>
+  std::string client_id;                      // empty: coilward-<site>-<hash of the machine id>
   std::string username;
   std::string password_file;  // credentials by file, never inline
   std::string ca_file, cert_file, key_file;

@@ -21,7 +21,7 @@ constexpr KeySpec kKeys[] = {
     {"mqtt", "url", text, "", 0, kAny, false, "mqtt://127.0.0.1:1883",
      "mqtt://host[:port], or mqtts:// for TLS"},
     {"mqtt", "version", text, "", 0, kAny, false, "3.1.1", "protocol version: 3.1.1 or 5"},
-    {"mqtt", "client_id", text, "", 0, kAny, false, "coilward-<site>-<machine>",
+    {"mqtt", "client_id", text, "", 0, kAny, false, "coilward-<site>-<hash of the machine's id>",
      "must differ from every other client's"},
     {"mqtt", "username", text, "", 0, kAny, false, "", "login name"},
     {"mqtt", "password_file", text, "", 0, kAny, false, "", "file with the password; never inline"},
@@ -32,7 +32,7 @@ constexpr KeySpec kKeys[] = {
     {"mqtt", "keep_alive_s", integer, "s", 5, 3600, false, "30", "seconds between signs of life"},
     {"mqtt", "prefix", text, "", 0, kAny, false, "coilward", "first level of every topic"},
     {"supply", "volts", number, "V", 6, 60, false, "24", "rated volts of the transformer's secondary"},
-    {"supply", "hertz", number, "Hz", 45, 65, false, "60", "mains frequency"},
+    {"supply", "hertz", number, "Hz", 50, 60, false, "60", "mains frequency: 50 or 60"},
     {"supply", "volt_amps", number, "VA", 5, 1000, false, "40", "rating of the transformer"},
     {"supply", "source_ohms", number, "ohm", 0, 50, false, "from the rating",
      "ohms in series with the secondary"},
@@ -66,20 +66,18 @@ constexpr KeySpec kKeys[] = {
     {"sensor", "topic", text, "", 0, kAny, true, "", "MQTT topic, + and # allowed"},
     {"sensor", "channel", text, "", 0, kAny, false, "from the payload", "such as zone/4/current"},
     {"sensor", "decoder", text, "", 0, kAny, false, "number", "plugin that reads the payload"},
-    {"sensor", "unit", text, "", 0, kAny, false, "", "of the payload: A, mA, V, mV, Cel, degF or boolean"},
+    {"sensor", "unit", text, "", 0, kAny, false, "",
+     "of the payload: A, mA, V, mV, Cel, degF or boolean; needed for number and json"},
     {"sensor", "every_s", number, "s", 0.01, 86400, false, "learned", "expected interval of its readings"},
     {"sensor", "max_value", number, "", 0, 1e6, false, "by the channel",
      "the sensor's rating; more is refused"},
-    {"sensor", "settings", table, "", 0, kAny, false, "", "the decoder's own keys"},
     {"notifier", "name", text, "", 0, kAny, true, "", "chosen by you"},
     {"notifier", "plugin", text, "", 0, kAny, true, "",
      "email, webhook, command or another that is installed"},
     {"notifier", "at_least", text, "", 0, kAny, false, "watch",
      "watch, soon or urgent: below that nothing is sent this way"},
-    {"notifier", "settings", table, "", 0, kAny, false, "", "the plugin's own keys"},
     {"exporter", "name", text, "", 0, kAny, true, "", "chosen by you"},
     {"exporter", "plugin", text, "", 0, kAny, true, "", "csv or another that is installed"},
-    {"exporter", "settings", table, "", 0, kAny, false, "", "the plugin's own keys"},
     {"alerts", "hold_s", number, "s", 0, 86400, false, "0",
      "wait before saying; what ends meanwhile is never told"},
     {"alerts", "clear_hold_s", number, "s", 0, 86400, false, "0", "wait before saying that it is over"},
@@ -97,21 +95,26 @@ constexpr KeySpec kKeys[] = {
     {"http", "metrics", boolean, "", 0, kAny, false, "true", "serve /metrics"},
 };
 
-constexpr TableSpec kTables[] = {{"site", false, "the property"},
-                                 {"mqtt", false, "the broker"},
-                                 {"supply", false, "the transformer"},
-                                 {"common", true, "return wires"},
-                                 {"box", true, "the wire path"},
-                                 {"zone", true, "controller outputs"},
-                                 {"master", false, "master valve or pump start"},
-                                 {"sensor", true, "sensors with topics of their own"},
-                                 {"notifier", true, "who is told"},
-                                 {"exporter", true, "where data goes"},
-                                 {"decoder", false, "settings of decoders, by name"},
-                                 {"alerts", false, "when people are told"},
-                                 {"history", false, "what is kept"},
-                                 {"paths", false, "directories"},
-                                 {"http", false, "page and API"}};
+constexpr TableSpec kTables[] = {
+    {"site", false, false, "The property."},
+    {"mqtt", false, false, "The broker that the sensors publish to."},
+    {"supply", false, false, "The controller's transformer."},
+    {"common", true, false, "Return wires that zones share. Left out: one called main, 14 AWG."},
+    {"box", true, false, "Valve boxes and splice points in the order the wire reaches them."},
+    {"zone", true, false, "Controller outputs, each with its valve or valves."},
+    {"master", false, false, "The master valve or pump-start output, where there is one."},
+    {"sensor", true, true,
+     "Sensors with topics of their own. Not needed for coilward/<site>/measure/<channel>. Keys of the "
+     "decoder "
+     "stand beside these."},
+    {"notifier", true, true, "Who is told. Keys of the plugin stand beside these."},
+    {"exporter", true, true, "Where readings, runs and findings go. Keys of the plugin stand beside these."},
+    {"decoder", false, true, "[decoder.NAME]: settings of a decoder for topics under measure/."},
+    {"alerts", false, false, "When people are told."},
+    {"history", false, false, "What is kept, and how soon it is on the disk."},
+    {"paths", false, false, "Directories."},
+    {"http", false, false, "Page and API."},
+};
 
 // Levenshtein 1966.
 std::size_t edit_distance(std::string_view a, std::string_view b) {
@@ -138,8 +141,6 @@ std::string_view type_text(KeyType type) {
       return "true or false";
     case numbers:
       return "a list of numbers";
-    case table:
-      return "a table";
   }
   return "";
 }
@@ -148,6 +149,12 @@ std::string_view type_text(KeyType type) {
 
 std::span<const KeySpec> config_keys() { return kKeys; }
 std::span<const TableSpec> config_tables() { return kTables; }
+
+const TableSpec* find_table(std::string_view name) {
+  for (const auto& spec : kTables)
+    if (spec.name == name) return &spec;
+  return nullptr;
+}
 
 const KeySpec* find_key(std::string_view table_name, std::string_view key) {
   for (const auto& spec : kKeys)
@@ -168,9 +175,16 @@ std::string nearest(std::string_view wrong, const std::vector<std::string>& know
   for (const auto& name : known) {
     // Half a name ("password" for "password_file") is a slip too.
     const bool begins = wrong.size() >= 4 && name.starts_with(wrong);
-    if (const auto distance = begins ? 1 : edit_distance(wrong, name); distance < least) least = distance, best = name;
+    if (const auto distance = begins ? 1 : edit_distance(wrong, name); distance < least)
+      least = distance, best = name;
   }
   return best;
+}
+
+std::string suggestion(std::string_view wrong, const std::vector<std::string>& known) {
+  const std::string near = nearest(wrong, known);
+  return near.empty() ? fmt::format("known are {}", fmt::join(known, ", "))
+                      : fmt::format("did you mean '{}'?", near);
 }
 
 }  // namespace coilward

@@ -8,7 +8,7 @@
 
 namespace coilward {
 
-enum class KeyType { text, integer, number, boolean, numbers, table };
+enum class KeyType { text, integer, number, boolean, numbers };
 
 struct KeySpec {
   const char* table;  // "mqtt"; "zone" for [[zone]]
@@ -23,17 +23,23 @@ struct KeySpec {
 
 std::span<const KeySpec> config_keys();
 const KeySpec* find_key(std::string_view table, std::string_view key);
-// Tables of the file by name; "[[zone]]" is an array of tables.
+// Tables of the file by name.
 struct TableSpec {
   const char* name;
-  bool array;
+  bool array;  // [[zone]]: once for each
+  bool open;   // names a plugin, whose own keys stand beside these
   const char* help;
 };
 std::span<const TableSpec> config_tables();
+const TableSpec* find_table(std::string_view name);
 
 // "a number from 0 to 5 (A)": what is allowed.
 std::string allowed_text(const KeySpec& spec);
 // The nearest of `known` when it is near enough to be a slip; empty otherwise.
 std::string nearest(std::string_view wrong, const std::vector<std::string>& known);
+// "did you mean 'box'?", or "known are a, b" when nothing is near.
+std::string suggestion(std::string_view wrong, const std::vector<std::string>& known);
+// Every table and key as a Markdown document: config/REFERENCE.md.
+std::string config_reference();
 
 }  // namespace coilward

@@ -14,12 +14,8 @@ void check_tables(const toml::table& root, Complaints& complaints) {
   for (const auto& spec : config_tables()) known.emplace_back(spec.name);
   for (const auto& [key, node] : root) {
     if (std::find(known.begin(), known.end(), key.str()) != known.end()) continue;
-    const std::string near = nearest(key.str(), known);
-    complaints.add(
-        key.source().begin.line,
-        near.empty()
-            ? fmt::format("{}: unknown table or key; known are {}", key.str(), fmt::join(known, ", "))
-            : fmt::format("{}: unknown table or key; did you mean '{}'?", key.str(), near));
+    complaints.add(key.source().begin.line,
+                   fmt::format("{}: unknown table or key; {}", key.str(), suggestion(key.str(), known)));
   }
 }
 

@@ -47,6 +47,4 @@ void one(const toml::table& root, const char* name, Complaints& complaints, Read
     read(TableReader(*node->as_table(), name, complaints));
 }
 
-nlohmann::ordered_json settings_of(const toml::table& table);
-
 }  // namespace coilward

@@ -1,27 +1,15 @@
 // mqtt, sensors, plugins, alerts, history, paths, http: how the daemon works.
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <cstdlib>
 #include <filesystem>
-#include <fstream>
-#include <functional>
 #include <set>
 
 #include "daemon/config/sections.h"
 
 namespace coilward {
 namespace {
-
-// A client id must differ from machine to machine and stay the same on one (facts B41).
-std::string default_client_id(const std::string& site) {
-  std::string machine;
-  std::ifstream("/etc/machine-id") >> machine;
-  std::uint32_t hash = 2166136261U;  // FNV-1a
-  for (unsigned char c : machine) hash = (hash ^ c) * 16777619U;
-  return fmt::format("coilward-{}-{:08x}", site, hash);
-}
 
 bool good_url(std::string_view url) {
   for (std::string_view scheme : {"mqtt://", "mqtts://"}) {
@@ -61,7 +49,7 @@ PluginUse plugin_use(const TableReader& in) {
   use.name = in.text("name");
   use.plugin = in.text("plugin");
   use.line = static_cast<int>(in.line());
-  if (const auto* settings = in.table("settings")) use.settings = settings_of(*settings);
+  use.settings = in.own_keys();
   return use;
 }
 
@@ -76,15 +64,17 @@ void read_sensor(const TableReader& in, Config& config) {
   sensor.every_s = in.number("every_s", kNotMeasured);
   sensor.max_value = in.number("max_value", kNotMeasured);
   sensor.line = static_cast<int>(in.line());
-  if (const auto* settings = in.table("settings")) sensor.settings = settings_of(*settings);
+  sensor.settings = in.own_keys();
   if (!sensor.channel.empty() && !parse_channel(sensor.channel, config))
     in.complain("channel", fmt::format("found \"{}\"; allowed are such as zone/4/current, zone/4/command, "
                                        "common/main/current, supply/voltage, soil/temperature",
                                        sensor.channel));
-  const bool named = sensor.decoder == "senml";
-  if (sensor.channel.empty() && !named) in.complain("channel", "missing; needed unless the decoder is senml");
+  // These two do not say what their value is; another plugin's payload may.
+  const bool bare = sensor.decoder == "number" || sensor.decoder == "json";
+  if (sensor.channel.empty() && bare)
+    in.complain("channel", "missing; needed: what the value is, such as zone/4/current");
   const bool command = sensor.channel.ends_with("/command");
-  if (sensor.unit.empty() && !named && !command)
+  if (sensor.unit.empty() && bare && !command)
     in.complain("unit", "missing; needed: the unit of the payload, one of A, mA, V, mV, Cel, degF");
   if (!sensor.unit.empty() &&
       std::find(std::begin(kUnits), std::end(kUnits), sensor.unit) == std::end(kUnits))
@@ -92,32 +82,10 @@ void read_sensor(const TableReader& in, Config& config) {
   config.sensors.push_back(std::move(sensor));
 }
 
-nlohmann::ordered_json to_json(const toml::node& node) {
-  nlohmann::ordered_json out;
-  if (const auto* table = node.as_table()) return settings_of(*table);
-  if (const auto* array = node.as_array()) {
-    out = nlohmann::ordered_json::array();
-    for (const auto& item : *array) out.push_back(to_json(item));
-    return out;
-  }
-  if (node.is_string()) return node.as_string()->get();
-  if (node.is_integer()) return node.as_integer()->get();
-  if (node.is_floating_point()) return node.as_floating_point()->get();
-  if (node.is_boolean()) return node.as_boolean()->get();
-  return found_text(node);
-}
-
 }  // namespace
-
-nlohmann::ordered_json settings_of(const toml::table& table) {
-  auto out = nlohmann::ordered_json::object();
-  for (const auto& [key, node] : table) out[std::string(key.str())] = to_json(node);
-  return out;
-}
 
 void read_mqtt(const toml::table& root, Config& config, Complaints& complaints) {
   MqttConfig& mqtt = config.mqtt;
-  mqtt.client_id = default_client_id(config.site.id);
   one(root, "mqtt", complaints, [&](const TableReader& in) {
     mqtt.url = in.text("url", mqtt.url);
     if (!good_url(mqtt.url))
@@ -129,7 +97,7 @@ void read_mqtt(const toml::table& root, Config& config, Complaints& complaints) 
     if (version != "3.1.1" && version != "5")
       in.complain("version", fmt::format("found \"{}\"; allowed are \"3.1.1\" and \"5\"", version));
     mqtt.version = version == "5" ? 5 : 4;
-    mqtt.client_id = in.text("client_id", mqtt.client_id);
+    mqtt.client_id = in.text("client_id");
     mqtt.username = in.text("username");
     mqtt.password_file = in.text("password_file");
     mqtt.ca_file = in.text("ca_file");
@@ -180,7 +148,7 @@ void read_plugins(const toml::table& root, Config& config, Complaints& complaint
                      fmt::format("decoder.{}: found {}; allowed is a table [decoder.{}]", name.str(),
                                  found_text(node), name.str()));
     else
-      config.decoder_settings[std::string(name.str())] = settings_of(*node.as_table());
+      config.decoder_settings[std::string(name.str())] = to_json(node);
   }
 }
 

@@ -3,16 +3,15 @@
 
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <set>
 
 #include "daemon/circuit/wire.h"
 #include "daemon/config/sections.h"
+#include "daemon/config/time_zones.h"
 
 namespace coilward {
 namespace {
 
-constexpr double kMetresPerFoot = 0.3048;  // exact by definition
 constexpr int kCommonAwg = 14, kZoneAwg = 18;
 
 bool good_id(std::string_view id) {
@@ -24,11 +23,6 @@ bool good_id(std::string_view id) {
 // Becomes a level of a topic and a part of ids.
 bool good_name(std::string_view id) {
   return !id.empty() && id.size() <= 64 && id.find_first_of("/+# \t\n\"") == std::string_view::npos;
-}
-
-bool known_zone(const std::string& name) {
-  if (name.empty() || name.front() == '/' || name.find("..") != std::string::npos) return false;
-  return name == "UTC" || std::filesystem::is_regular_file("/usr/share/zoneinfo/" + name);
 }
 
 ConductorConfig conductor(const TableReader& in, int otherwise) {
@@ -88,9 +82,9 @@ void read_site(const toml::table& root, Config& config, Complaints& complaints) 
                   fmt::format("found \"{}\"; allowed are a-z, 0-9 and '-', at most 64", config.site.id));
     config.site.name = in.text("name", config.site.id);
     config.site.timezone = in.text("timezone", "UTC");
-    if (!known_zone(config.site.timezone))
-      in.complain("timezone", fmt::format("found \"{}\"; allowed is an IANA time zone such as America/Boise",
-                                          config.site.timezone));
+    if (!is_time_zone(config.site.timezone))
+      in.complain("timezone", fmt::format("found \"{}\"; allowed is an IANA time zone; {}",
+                                          config.site.timezone, time_zone_hint(config.site.timezone)));
   });
 }
 
@@ -98,6 +92,8 @@ void read_supply(const toml::table& root, Config& config, Complaints& complaints
   one(root, "supply", complaints, [&](const TableReader& in) {
     config.supply.volts = in.number("volts", config.supply.volts);
     config.supply.hertz = in.number("hertz", config.supply.hertz);
+    if (config.supply.hertz != 50 && config.supply.hertz != 60)
+      in.complain("hertz", fmt::format("found {}; allowed are 50 and 60", config.supply.hertz));
     config.supply.volt_amps = in.number("volt_amps", config.supply.volt_amps);
     config.supply.source_ohms = in.number("source_ohms", kNotMeasured);
   });
@@ -124,7 +120,7 @@ void read_boxes(const toml::table& root, Config& config, Complaints& complaints)
     BoxConfig box;
     box.id = in.text("id");
     box.from = in.text("from", "controller");
-    box.metres = in.has("feet") ? in.number("feet", 0) * kMetresPerFoot : in.number("metres", 0);
+    box.metres = in.has("feet") ? circuit::metres_from_feet(in.number("feet", 0)) : in.number("metres", 0);
     if (in.has("feet") && in.has("metres")) in.complain("feet", "found beside metres; give one of them");
     if (!in.has("feet") && !in.has("metres"))
       in.complain("metres",

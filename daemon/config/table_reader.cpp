@@ -24,8 +24,6 @@ bool fits(const toml::node& node, KeyType type) {
     case KeyType::numbers:
       return node.is_array() && std::all_of(node.as_array()->begin(), node.as_array()->end(),
                                             [](const toml::node& n) { return n.is_number(); });
-    case KeyType::table:
-      return node.is_table();
   }
   return false;
 }
@@ -60,22 +58,22 @@ std::string found_text(const toml::node& node) {
 
 TableReader::TableReader(const toml::table& table, const char* name, Complaints& complaints)
     : table_(table), name_(name), complaints_(complaints) {
-  std::vector<std::string> known;
-  for (const auto& spec : config_keys())
-    if (std::string_view(spec.table) == name) known.emplace_back(spec.key);
-  for (const auto& [key, node] : table) {
-    if (find_key(name, key.str())) continue;
-    const std::string near = nearest(key.str(), known);
-    complaints.add(
-        key.source().begin.line,
-        near.empty()
-            ? fmt::format("{}.{}: unknown key; known are {}", name, key.str(), fmt::join(known, ", "))
-            : fmt::format("{}.{}: unknown key; did you mean '{}'?", name, key.str(), near));
-  }
+  if (!find_table(name)->open) complain_of_unknown();
   for (const auto& spec : config_keys())
     if (std::string_view(spec.table) == name && spec.required && !table.contains(spec.key))
       complaints.add(line(), fmt::format("{}.{}: missing; needed: {}, {}", name, spec.key, allowed_text(spec),
                                          spec.help));
+}
+
+void TableReader::complain_of_unknown() const {
+  std::vector<std::string> known;
+  for (const auto& spec : config_keys())
+    if (std::string_view(spec.table) == name_) known.emplace_back(spec.key);
+  for (const auto& [key, node] : table_) {
+    if (find_key(name_, key.str())) continue;
+    complaints_.add(key.source().begin.line,
+                    fmt::format("{}.{}: unknown key; {}", name_, key.str(), suggestion(key.str(), known)));
+  }
 }
 
 std::uint32_t TableReader::line_of(const char* key) const {
@@ -136,9 +134,29 @@ std::vector<double> TableReader::numbers(const char* key, std::vector<double> ot
   return out;
 }
 
-const toml::table* TableReader::table(const char* key) const {
-  const auto* node = checked(key, KeyType::table);
-  return node ? node->as_table() : nullptr;
+nlohmann::ordered_json TableReader::own_keys() const {
+  auto out = nlohmann::ordered_json::object();
+  for (const auto& [key, node] : table_)
+    if (!find_key(name_, key.str())) out[std::string(key.str())] = to_json(node);
+  return out;
+}
+
+nlohmann::ordered_json to_json(const toml::node& node) {
+  if (const auto* table = node.as_table()) {
+    auto out = nlohmann::ordered_json::object();
+    for (const auto& [key, item] : *table) out[std::string(key.str())] = to_json(item);
+    return out;
+  }
+  if (const auto* array = node.as_array()) {
+    auto out = nlohmann::ordered_json::array();
+    for (const auto& item : *array) out.push_back(to_json(item));
+    return out;
+  }
+  if (node.is_string()) return node.as_string()->get();
+  if (node.is_integer()) return node.as_integer()->get();
+  if (node.is_floating_point()) return node.as_floating_point()->get();
+  if (node.is_boolean()) return node.as_boolean()->get();
+  return found_text(node);  // dates and times: as text
 }
 
 }  // namespace coilward

@@ -2,6 +2,8 @@
 #pragma once
 
 #include <toml++/toml.h>
+
+#include <nlohmann/json.hpp>
 #include <string>
 #include <vector>
 
@@ -29,7 +31,8 @@ class Complaints {
 
 class TableReader {
  public:
-  // name: as in KeySpec::table. Complains at once of unknown keys and missing required ones.
+  // name: as in KeySpec::table. Complains at once of unknown keys (not in an open table: the plugin host
+  // knows the plugin's) and missing required ones.
   TableReader(const toml::table& table, const char* name, Complaints& complaints);
 
   bool has(const char* key) const { return table_.contains(key); }
@@ -39,7 +42,8 @@ class TableReader {
   int integer(const char* key, int otherwise) const;
   bool boolean(const char* key, bool otherwise) const;
   std::vector<double> numbers(const char* key, std::vector<double> otherwise) const;
-  const toml::table* table(const char* key) const;
+  // The keys of an open table that are the plugin's.
+  nlohmann::ordered_json own_keys() const;
 
   std::uint32_t line() const { return table_.source().begin.line; }
   std::uint32_t line_of(const char* key) const;
@@ -47,6 +51,7 @@ class TableReader {
   void complain(const char* key, const std::string& what) const;
 
  private:
+  void complain_of_unknown() const;
   const toml::node* checked(const char* key, KeyType type) const;
   bool in_range(const char* key, double value) const;
 
@@ -54,6 +59,9 @@ class TableReader {
   const char* name_;
   Complaints& complaints_;
 };
+
+// A value of the file as JSON.
+nlohmann::ordered_json to_json(const toml::node& node);
 
 // What was found, for a message: "\"abc\"", "3.5", "a table".
 std::string found_text(const toml::node& node);
