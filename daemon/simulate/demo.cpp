@@ -37,7 +37,7 @@ void make_demo(Scenario& scenario) {
     programme.turns.push_back({{zone.number}, kDemoTurnSeconds});
   programme.gap_s = kDemoGapSeconds;
   programme.every_seconds = static_cast<int>(
-      static_cast<double>(programme.turns.size()) * (kDemoTurnSeconds + kDemoGapSeconds) + 0.5);
+      static_cast<double>(programme.turns.size()) * (kDemoTurnSeconds + kDemoGapSeconds) + 1);
   scenario.programme = {};
   scenario.programme.programmes = {programme};
   for (SensorPlan& sensor : scenario.sensors) {

@@ -5,9 +5,9 @@
 
 namespace coilward::simulate {
 
-inline constexpr double kDemoTurnSeconds = 3.2;
-inline constexpr double kDemoGapSeconds = 0.4;
-inline constexpr double kDemoFaultSeconds = 44;  // after three runs of each zone
+inline constexpr double kDemoTurnSeconds = 3.0;
+inline constexpr double kDemoGapSeconds = 0.3;
+inline constexpr double kDemoFaultSeconds = 40;  // after three runs of each zone
 
 // Four zones on two boxes. Rated values are those of ordinary 24 V valve coils (common practice).
 Config demo_config();

@@ -3,11 +3,10 @@
 #include <algorithm>
 
 #include "daemon/simulate/chance.h"
+#include "daemon/simulate/day.h"
 
 namespace coilward::simulate {
 namespace {
-
-constexpr double kDay = 86400;
 
 double hashed_unit(double seconds, double period, std::uint64_t salt) {
   std::uint64_t state =

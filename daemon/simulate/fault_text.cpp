@@ -4,12 +4,11 @@
 #include <map>
 #include <optional>
 
+#include "daemon/simulate/day.h"
 #include "daemon/simulate/fault_plan.h"
 
 namespace coilward::simulate {
 namespace {
-
-constexpr double kDay = 86400;
 
 std::optional<double> number(std::string_view text) {
   double value = 0;

@@ -78,7 +78,7 @@ Channel of(ChannelKind kind, int index = 0) { return {kind, static_cast<std::uin
 
 }  // namespace
 
-SensorMake draw_make(std::uint64_t seed, const Channels& channels) {
+SensorMake draw_make(std::uint64_t seed, const Channels& channels, int zones) {
   Chance chance(seed, "sensor make");
   SensorMake make;
   make.form = chance.pick<PayloadForm>({PayloadForm::number, PayloadForm::number, PayloadForm::senml_json,
@@ -89,9 +89,10 @@ SensorMake draw_make(std::uint64_t seed, const Channels& channels) {
   make.noise_share = chance.scale(0.002, 0.02);
   make.quantum_amps = chance.pick<double>({0.001, 0.001, 0.001, 0.0005, 0.002, 0.005});
   make.quick_s = make.burst ? chance.pick<double>({1, 5, 10, 30}) : chance.pick<double>({1, 1, 2, 5, 10});
-  make.idle_s = chance.pick<double>({30, 60, 60, 300});
+  // Many outputs are not asked as often: a board has one bus.
+  make.idle_s = zones <= 12 ? chance.pick<double>({30, 60, 60, 300}) : chance.pick<double>({60, 120, 300});
   make.quick_when = channels.command ? QuickWhen::commanded : QuickWhen::current;
-  if (!channels.command && make.quick_s > 2) make.quick_when = QuickWhen::always;
+  if (make.quick_s >= 10 && zones <= 12 && chance.happens(0.5)) make.quick_when = QuickWhen::always;
   make.loss = chance.happens(0.5) ? 0 : chance.scale(0.0005, 0.02);
   make.jitter_s = chance.scale(0.002, 0.1);
   return make;

@@ -1,4 +1,5 @@
 #include "daemon/simulate/programme.h"
+#include "daemon/simulate/day.h"
 
 #include <date/tz.h>
 
@@ -7,8 +8,6 @@
 
 namespace coilward::simulate {
 namespace {
-
-constexpr double kDay = 86400;
 
 // The instant of a local wall-clock minute, in seconds since the start.
 double instant_of(date::local_days day, int minute, UtcTime start, const std::string& timezone) {
@@ -79,14 +78,14 @@ std::vector<Command> commands_of_day(const ProgrammePlan& plan, const std::vecto
       starts.emplace_back(instant_of(date, minute, start, timezone) + plan.drift_s * day, &programme);
     for (double at = day * kDay; programme.every_seconds > 0 && at < (day + 1) * kDay;
          at += programme.every_seconds)
-      starts.emplace_back(at + 3, &programme);
+      starts.emplace_back(at + 1, &programme);
   }
   std::sort(starts.begin(), starts.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
   std::vector<Command> commands;
   double free = 0;
   for (const auto& [at, programme] : starts)
     if (at >= 0 && !rained_off(plan, at))
-      free = run_through(*programme, faults, std::max(at, free), plan.master_runs, commands) + 3;
+      free = run_through(*programme, faults, std::max(at, free), plan.master_runs, commands);
   std::stable_sort(commands.begin(), commands.end(),
                    [](const Command& a, const Command& b) { return a.time < b.time; });
   return commands;

@@ -1,12 +1,11 @@
 #include <algorithm>
 #include <limits>
 
+#include "daemon/simulate/day.h"
 #include "daemon/simulate/scenario.h"
 
 namespace coilward::simulate {
 namespace {
-
-constexpr double kDay = 86400;
 
 int any_zone(const Config& config, Chance& chance) { return chance.pick(config.zones).number; }
 

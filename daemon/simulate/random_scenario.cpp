@@ -1,11 +1,10 @@
 #include <algorithm>
 
+#include "daemon/simulate/day.h"
 #include "daemon/simulate/scenario.h"
 
 namespace coilward::simulate {
 namespace {
-
-constexpr double kDay = 86400;
 
 UtcTime draw_start(Chance& chance) {
   const auto spring = *parse_rfc3339("2026-03-20T00:00:00Z");
@@ -63,7 +62,9 @@ Scenario random_scenario(std::uint64_t seed, const RandomOptions& options) {
   scenario.surroundings = draw_surroundings(seed, options.days);
   scenario.programme = draw_programme(scenario.config, seed, options.days);
   const Channels channels = random_channels(seed);
-  scenario.sensors = make_sensors(scenario.config, channels, draw_make(seed, channels), seed);
+  scenario.sensors =
+      make_sensors(scenario.config, channels,
+                   draw_make(seed, channels, static_cast<int>(scenario.config.zones.size())), seed);
   map_topics(scenario, chance);
   if (options.incidents) draw_incidents(scenario, chance);
   return scenario;

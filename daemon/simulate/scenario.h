@@ -60,7 +60,7 @@ struct SensorMake {
   double jitter_s = 0.01;
 };
 
-SensorMake draw_make(std::uint64_t seed, const Channels& channels);
+SensorMake draw_make(std::uint64_t seed, const Channels& channels, int zones);
 std::vector<SensorPlan> make_sensors(const Config& config, const Channels& channels, const SensorMake& make,
                                      std::uint64_t seed);
 

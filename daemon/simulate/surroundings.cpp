@@ -1,4 +1,5 @@
 #include "daemon/simulate/surroundings.h"
+#include "daemon/simulate/day.h"
 
 #include <cmath>
 #include <numbers>
@@ -6,7 +7,6 @@
 namespace coilward::simulate {
 namespace {
 
-constexpr double kDay = 86400;
 constexpr double kWarmestDay = 205;  // late July; soil lags behind
 constexpr double kSoilLagDays = 20;
 

@@ -1,0 +1,5 @@
+#pragma once
+
+namespace coilward::simulate {
+inline constexpr double kDay = 86400;  // seconds
+}
