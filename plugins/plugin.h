@@ -41,7 +41,7 @@ typedef struct {
   const char *kind;          /* "decoder", "notifier", "exporter" */
   const char *name;          /* a-z 0-9 _ ; the name used in the configuration */
   const char *version;       /* of the plugin, free text */
-  /* JSON array of {"key","type","unit","default","help","required","secret_file"}; type is one of text, integer,
+  /* JSON array of {"key","type","unit","default","help","required","secret_file","allowed"}; type is one of text, integer,
    * number, boolean, list (of text), table (of text), pointer (RFC 6901), file. The host refuses what does not fit before create. */
   const char *config_schema;
   /* No input or output in here. NULL after host->fail(why). [core thread] */

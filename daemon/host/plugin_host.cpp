@@ -20,7 +20,8 @@ bool good_name(const std::string& name) {
 
 // "site.toml:12: [[notifier]] garden-mail: " before each line of what is wrong.
 Error placed(const PluginPlace& place, const Error& error) {
-  const std::string prefix = fmt::format("{}:{}: {}: ", place.file, place.line, place.table);
+  const std::string line = place.line > 0 ? fmt::format("{}:", place.line) : "";
+  const std::string prefix = fmt::format("{}:{} {}: ", place.file, line, place.table);
   std::string out = prefix;
   for (char c : error.what) out += c == '\n' ? "\n" + prefix : std::string(1, c);
   return {error.cause, std::move(out)};

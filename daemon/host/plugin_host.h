@@ -22,7 +22,7 @@ namespace coilward {
 // Where in the configuration a plugin is asked for.
 struct PluginPlace {
   std::string file;
-  int line = 0;
+  int line = 0;       // 0: not known
   std::string table;  // "[[notifier]] garden-mail"
 };
 
