@@ -2,6 +2,7 @@
 # rest to its library, so that adding a file needs no change here.
 find_package(GTest REQUIRED)
 find_package(fmt REQUIRED)
+find_package(nlohmann_json REQUIRED)
 find_package(spdlog REQUIRED)
 find_package(Threads REQUIRED)
 find_program(CCACHE ccache)

@@ -1,0 +1,352 @@
+#include "daemon/daemon.h"
+
+#include <fmt/format.h>
+#include <systemd/sd-daemon.h>
+
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/post.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <thread>
+
+#include "daemon/alerts/wording.h"
+#include "daemon/base/log.h"
+#include "daemon/broker_link.h"
+#include "daemon/delivery_line.h"
+#include "daemon/history/backup.h"
+#include "daemon/history/state_directory.h"
+#include "daemon/host/plugin_host.h"
+#include "daemon/intake/intake.h"
+#include "daemon/metrics_of.h"
+#include "daemon/site.h"
+#include "daemon/vitals.h"
+#include "daemon/web/api.h"
+#include "daemon/web/http_server.h"
+
+namespace coilward {
+namespace {
+
+using namespace std::chrono_literals;
+namespace asio = boost::asio;
+
+// Messages taken from the spool before the loop looks at anything else.
+constexpr std::size_t kBatch = 512;
+constexpr auto kTick = 1s;
+// SIGTERM to gone in 5 s in every state (facts C58): the parts' limits add up to less.
+constexpr auto kKeeperStop = 2000ms, kDeliveryStop = 1000ms, kBrokerStop = 1500ms;
+
+}  // namespace
+
+class Daemon::Impl {
+ public:
+  Impl(Config config, std::string version)
+      : config_(std::move(config)), version_(std::move(version)), host_(config_.paths.plugins) {}
+
+  Result<bool> make() {
+    auto intake = Intake::make(config_, host_);
+    if (!intake) return intake.error();
+    intake_ = std::move(*intake);
+    auto line = DeliveryLine::make(config_, host_, clock_);
+    if (!line) return line.error();
+    delivery_ = std::move(*line);
+    std::error_code error;
+    std::filesystem::create_directories(config_.paths.run, error);
+    if (error)
+      return Error{Cause::world,
+                   fmt::format("the directory {} cannot be made: {}", config_.paths.run, error.message())};
+    auto lock = StateDirectory::lock(config_.paths.state);
+    if (!lock) return lock.error();
+    lock_.emplace(std::move(*lock));
+    return start_keeper();
+  }
+
+  Result<DaemonEnd> run() {
+    make_site();
+    if (auto opened = open_spool(); !opened) return opened.error();
+    if (auto serving = serve(); !serving) return serving.error();
+    delivery_->start(state_path(config_.paths.state), history_path(config_.paths.state));
+    broker_->start();
+    wait_for_signals();
+    tick();
+    drain();
+    vitals_.ready();
+    log::info("watching {} zones of {}; broker {}", config_.zones.size(), config_.site.id, config_.mqtt.url);
+    core_.run();
+    stop_all();
+    return end_;
+  }
+
+  Config config_;
+  Config next_config_;
+  bool left_behind_ = false;
+
+ private:
+  Result<bool> start_keeper() {
+    KeeperOptions options;
+    options.directory = config_.paths.state;
+    options.site = config_.site.id;
+    options.names = ChannelNames(config_);
+    options.raw_days = config_.history.raw_days;
+    KeeperEvents events;
+    events.on_complete = [this](std::uint64_t mark) {
+      asio::post(core_, [this, mark] {
+        if (broker_) broker_->trim(mark);
+      });
+    };
+    events.on_outbox = [this] { delivery_->wake(); };
+    events.on_outbox_unsaved = [this](const std::vector<OutboxRow>& rows) {
+      delivery_->deliver_unsaved(rows);
+    };
+    events.on_health = [this](const KeeperHealth& health) {
+      asio::post(core_, [this, health] { keeper_changed(health); });
+    };
+    auto keeper = Keeper::start(std::move(options), std::move(events), clock_);
+    if (!keeper) return keeper.error();
+    keeper_ = std::move(*keeper);
+    return true;
+  }
+
+  void make_site() {
+    SiteLinks links;
+    links.commit = [this](CommitUnit unit) {
+      keeper_->post(std::move(unit));
+      vitals_.posted();
+    };
+    links.publish = [this](const std::string& topic, const std::string& payload, bool retained) {
+      broker_->publish(topic, payload, retained);
+    };
+    links.health = [this] { return health(); };
+    links.metrics = [this] { return metrics(); };
+    links.committing = [this](Channel channel) { return keeper_->waiting(channel); };
+    links.test_alert = [this](const std::string& notifier, JsonCallback answer) {
+      test_alert(notifier, std::move(answer));
+    };
+    links.backup = [this](const std::string& target, JsonCallback answer) {
+      backup(target, std::move(answer));
+    };
+    site_ = std::make_unique<Site>(config_, *intake_, clock_, version_, std::move(links));
+    if (auto restored = site_->restore(keeper_->snapshot()); !restored) {
+      log::warning("starting to learn anew: {}", restored.error().what);
+      site_->trouble("snapshot", Severity::soon, "What was learned could not be read.",
+                     restored.error().what + " The normal draws are learned anew.");
+    }
+    for (const auto& repair : keeper_->health().repairs)
+      site_->trouble("repair", Severity::soon, "A damaged file was moved aside.", repair);
+  }
+
+  Result<bool> open_spool() {
+    const KeeperMarks marks = keeper_->marks();
+    auto link = BrokerLink::open(config_, version_, intake_->subscriptions(),
+                                 std::max(marks.history, marks.state) + 1, clock_);
+    if (!link) return link.error();
+    broker_ = std::move(*link);
+    broker_->on_arrival([this] { asio::post(core_, [this] { drain(); }); });
+    broker_->on_change([this] { asio::post(core_, [this] { broker_changed(); }); });
+    const bool unsure =
+        clock_.utc() < from_ms(1'577'836'800'000) || clock_.utc() < keeper_->snapshot().taken;  // 2020-01-01
+    broker_->set_time_unsure(unsure);
+    if (unsure)
+      site_->trouble("clock", Severity::watch, "The clock cannot be relied on.",
+                     "Readings are marked until it is set.");
+    return true;
+  }
+
+  Result<bool> serve() {
+    api_ = std::make_unique<Api>(*site_);
+    HttpOptions options;
+    options.socket_path = config_.paths.run + "/coilward.sock";
+    if (config_.http.port > 0) options.tcp_port = static_cast<std::uint16_t>(config_.http.port);
+    auto server = HttpServer::start(core_, *api_, options);
+    if (!server) return server.error();
+    http_ = std::move(*server);
+    return true;
+  }
+
+  // From the spool into the pipeline, a batch at a time so that requests and timers get their turn.
+  void drain() {
+    if (stopping_) return;
+    const std::uint64_t kept = keeper_->marks().history;
+    const std::size_t taken = broker_->read(site_->last_sequence(), kBatch,
+                                            [&](const Message& m) { site_->message(m, m.sequence > kept); });
+    intake_->lost_before(broker_->newly_lost());
+    if (taken > 0) site_->tick();
+    if (taken == kBatch) asio::post(core_, [this] { drain(); });
+  }
+
+  void tick() {
+    timer_.expires_after(kTick);
+    timer_.async_wait([this](boost::system::error_code error) {
+      if (error || stopping_) return;
+      if (clock_.utc() >= from_ms(1'577'836'800'000) && broker_->time_unsure()) clock_set();
+      site_->tick();
+      vitals_.beat(keeper_->health());
+      tick();
+    });
+  }
+
+  void clock_set() {
+    broker_->set_time_unsure(false);
+    site_->trouble_over("clock");
+    delivery_->wake();
+  }
+
+  void broker_changed() {
+    if (stopping_) return;
+    const auto state = broker_->state();
+    if (state.connected) {
+      site_->trouble_over("broker");
+      site_->report_all();
+    } else {
+      site_->trouble(
+          "broker", Severity::soon, "The broker cannot be reached.",
+          fmt::format("{} Until it answers nothing is seen of the zones: no news is not good news.",
+                      state.why));
+    }
+    vitals_.status(state.connected ? "watching" : state.why);
+  }
+
+  void keeper_changed(const KeeperHealth& health) {
+    if (health.trouble.empty())
+      site_->trouble_over("disk");
+    else
+      site_->trouble("disk", Severity::soon, "Nothing can be recorded.",
+                     health.trouble + " Watching, diagnosing and alerting go on from memory.");
+  }
+
+  std::vector<HealthStage> health() const {
+    std::vector<HealthStage> list;
+    const auto broker = broker_->state();
+    list.push_back({"broker", broker.connected, broker.why, broker.since});
+    list.push_back({"sensors", broker.heard_lately,
+                    broker.heard_lately ? "" : "connected, and no message yet or for ten minutes", kNever});
+    const KeeperHealth kept = keeper_->health();
+    list.push_back({"history", kept.history_ok, kept.trouble, kept.since});
+    list.push_back({"state", kept.state_ok, kept.trouble, kept.since});
+    list.push_back({"clock", !broker_->time_unsure(), broker_->time_unsure() ? "not set yet" : "", kNever});
+    delivery_->add_health(list);
+    return list;
+  }
+
+  std::vector<Metric> metrics() const {
+    std::vector<Metric> list;
+    add_intake_metrics(intake_->counters(), list);
+    broker_->add_metrics(list);
+    add_keeper_metrics(keeper_->health(), list);
+    delivery_->add_metrics(list);
+    return list;
+  }
+
+  void test_alert(const std::string& notifier, JsonCallback answer) {
+    const Alert alert = coilward::test_alert(config_, clock_.utc());
+    delivery_->test(notifier, alert_to_json(alert).dump(), [this, answer](Result<Json> result) {
+      asio::post(core_, [answer, result = std::move(result)] { answer(result); });
+    });
+  }
+
+  // Copies on a thread of its own; what waits is committed first, so that the copy has it.
+  void backup(const std::string& target, JsonCallback answer) {
+    site_->commit();
+    backups_.emplace_back([this, target, answer] {
+      keeper_->flush(10s);
+      auto report = back_up(config_.paths.state, target, clock_.utc());
+      Result<Json> result = report ? json_result({{"directory", report->directory},
+                                                  {"taken", time_or_null(report->taken)},
+                                                  {"files", report->files.size()}})
+                                   : Result<Json>(report.error());
+      asio::post(core_, [answer, result = std::move(result)] { answer(result); });
+    });
+  }
+
+  void wait_for_signals() {
+    signals_.async_wait([this](boost::system::error_code error, int signal) {
+      if (error) return;
+      if (signal == SIGHUP && !reload()) return wait_for_signals();
+      end_ = signal == SIGHUP ? DaemonEnd::reload : DaemonEnd::stop;
+      log::info("{}", signal == SIGHUP ? "starting again with the new configuration" : "stopping");
+      stopping_ = true;
+      core_.stop();
+    });
+  }
+
+  // The whole new configuration is tried first; a wrong one changes nothing and is said loudly.
+  bool reload() {
+    vitals_.reloading();
+    auto config = load_config(config_.file);
+    Result<bool> good = config ? try_parts(*config) : Result<bool>(config.error());
+    if (good) {
+      next_config_ = std::move(*config);
+      next_config_.paths.state = config_.paths.state;
+      next_config_.paths.run = config_.paths.run;
+      site_->trouble_over("reload");
+      return true;
+    }
+    log::error("the new configuration is wrong, the old one stays in force:\n{}", good.error().what);
+    site_->trouble("reload", Severity::soon, "The new configuration is wrong; the old one stays in force.",
+                   good.error().what);
+    vitals_.ready();
+    return false;
+  }
+
+  static Result<bool> try_parts(const Config& config) {
+    PluginHost host(config.paths.plugins);
+    SystemClock clock;
+    if (auto intake = Intake::make(config, host); !intake) return intake.error();
+    if (auto line = DeliveryLine::make(config, host, clock); !line) return line.error();
+    return true;
+  }
+
+  void stop_all() {
+    vitals_.stopping();
+    http_->stop();
+    if (!broker_->stop(kBrokerStop)) left_behind_ = true;
+    core_.restart();
+    core_.poll();
+    while (broker_->read(site_->last_sequence(), kBatch, [&](const Message& m) {
+      site_->message(m, m.sequence > keeper_->marks().history);
+    }) == kBatch) {
+    }
+    site_->tick();
+    site_->commit();
+    if (!keeper_->stop(kKeeperStop))
+      log::error("not everything could be committed before stopping; it is still in the spool");
+    if (!delivery_->stop(kDeliveryStop)) left_behind_ = true;
+    for (auto& backup : backups_) backup.join();
+    core_.poll();
+  }
+
+  SystemClock clock_;
+  std::string version_;
+  PluginHost host_;
+  std::optional<StateDirectory> lock_;
+  asio::io_context core_{1};
+  asio::steady_timer timer_{core_};
+  asio::signal_set signals_{core_, SIGTERM, SIGINT, SIGHUP};
+  std::unique_ptr<Intake> intake_;
+  std::unique_ptr<DeliveryLine> delivery_;
+  std::unique_ptr<Keeper> keeper_;
+  std::unique_ptr<BrokerLink> broker_;
+  std::unique_ptr<Site> site_;
+  std::unique_ptr<Api> api_;
+  std::unique_ptr<HttpServer> http_;
+  std::vector<std::thread> backups_;
+  Vitals vitals_;
+  DaemonEnd end_ = DaemonEnd::stop;
+  bool stopping_ = false;
+};
+
+Daemon::Daemon(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}
+Daemon::~Daemon() = default;
+
+Result<std::unique_ptr<Daemon>> Daemon::make(Config config, std::string version) {
+  auto impl = std::make_unique<Impl>(std::move(config), std::move(version));
+  if (auto made = impl->make(); !made) return made.error();
+  return std::unique_ptr<Daemon>(new Daemon(std::move(impl)));
+}
+
+Result<DaemonEnd> Daemon::run() { return impl_->run(); }
+Config Daemon::next_config() const { return impl_->next_config_; }
+bool Daemon::left_threads_behind() const { return impl_->left_behind_; }
+
+}  // namespace coilward

@@ -1,0 +1,92 @@
+// coilwardd: the daemon. coilwardd CONFIG [--state DIR] [--run DIR] [--check-config] [--log-format
+// text|journal|json]
+#include <unistd.h>
+
+#include <CLI/CLI.hpp>
+#include <csignal>
+#include <iostream>
+
+#include "daemon/base/log.h"
+#include "daemon/config/config.h"
+#include "daemon/daemon.h"
+
+namespace {
+
+constexpr int kFailed = 1, kWrongUsage = 2, kWrongConfig = 78;  // EX_CONFIG of sysexits.h
+
+struct Options {
+  std::string config, state, run, log_format, log_level = "info";
+  bool check = false;
+};
+
+int exit_status(const coilward::Error& error) {
+  return error.cause == coilward::Cause::bad_config ? kWrongConfig : kFailed;
+}
+
+coilward::log::Format format_of(const std::string& name) {
+  if (name == "json") return coilward::log::Format::json;
+  if (name == "journal") return coilward::log::Format::journal;
+  return name == "text" ? coilward::log::Format::text : coilward::log::format_from_environment();
+}
+
+// Runs, and runs again with a new configuration, until told to stop.
+int serve(const Options& options, coilward::Config config) {
+  for (;;) {
+    if (!options.state.empty()) config.paths.state = options.state;
+    if (!options.run.empty()) config.paths.run = options.run;
+    auto daemon = coilward::Daemon::make(std::move(config), COILWARD_VERSION);
+    if (!daemon) {
+      coilward::log::error("{}", daemon.error().what);
+      return exit_status(daemon.error());
+    }
+    const auto end = (*daemon)->run();
+    if (!end) {
+      coilward::log::error("{}", end.error().what);
+      return exit_status(end.error());
+    }
+    if ((*daemon)->left_threads_behind())
+      _exit(0);  // a look-up that cannot be ended (facts F10): all is committed
+    if (*end == coilward::DaemonEnd::stop) return 0;
+    config = (*daemon)->next_config();
+  }
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  Options options;
+  CLI::App app{
+      "Watches the wires of one irrigation site over MQTT and says what failed, where, and what to measure "
+      "next."};
+  app.add_option("CONFIG", options.config, "the site's configuration (TOML)")->required();
+  app.add_option("--state", options.state, "directory of what is kept");
+  app.add_option("--run", options.run, "directory of spool and socket, on tmpfs");
+  app.add_flag("--check-config", options.check, "check the configuration and leave");
+  app.add_option("--log-format", options.log_format, "text, journal or json")
+      ->check(CLI::IsMember({"text", "journal", "json"}));
+  app.add_option("--log-level", options.log_level, "debug, info, warning or error")
+      ->check(CLI::IsMember({"debug", "info", "warning", "error"}));
+  app.set_version_flag("--version", COILWARD_VERSION);
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    return app.exit(error) == 0 ? 0 : kWrongUsage;
+  }
+  using coilward::log::Level;
+  const Level level = options.log_level == "debug"     ? Level::debug
+                      : options.log_level == "warning" ? Level::warning
+                      : options.log_level == "error"   ? Level::error
+                                                       : Level::info;
+  coilward::log::set_up(level, format_of(options.log_format));
+  std::signal(SIGPIPE, SIG_IGN);
+  auto config = coilward::load_config(options.config);
+  if (!config) {
+    std::cerr << config.error().what << "\n";
+    return kWrongConfig;
+  }
+  if (options.check) {
+    std::cout << options.config << ": good\n";
+    return 0;
+  }
+  return serve(options, std::move(*config));
+}

@@ -1,0 +1,206 @@
+#include "daemon/site.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "daemon/base/log.h"
+#include "daemon/delivery/store_outbox.h"
+#include "daemon/history/state_directory.h"
+#include "daemon/web/site_json.h"
+#include "daemon/web/site_snapshot.h"
+
+namespace coilward {
+namespace {
+
+// Readings that wait for a commit: an hour of 24 zones at one a second would be 86,000; a flood must not fill
+// memory or the spool before the clock says so.
+constexpr std::size_t kMostWaiting = 20'000;
+
+}  // namespace
+
+Site::Site(const Config& config, Intake& intake, const Clock& clock, std::string version, SiteLinks links)
+    : config_(config),
+      clock_(clock),
+      version_(std::move(version)),
+      started_(clock.utc()),
+      links_(std::move(links)),
+      pipeline_(config, intake, *this),
+      book_(config),
+      notices_(config),
+      last_commit_(clock.steady()) {}
+Site::~Site() = default;
+
+Result<bool> Site::restore(const Snapshot& snapshot) {
+  sequence_ = snapshot.mark;
+  const auto parts = read_site_snapshot(snapshot.json);
+  if (!parts) return parts.error();
+  if (!parts->pipeline.is_null())
+    if (auto restored = pipeline_.restore(parts->pipeline); !restored) return restored.error();
+  if (!parts->alerts.is_null()) return book_.restore(parts->alerts);
+  return true;
+}
+
+std::string Site::topic(const std::string& rest) const {
+  return fmt::format("{}/{}/report/{}", config_.mqtt.prefix, config_.site.id, rest);
+}
+
+void Site::message(const Message& message, bool keep) {
+  keep_ = keep;
+  pipeline_.message(message);
+  sequence_ = std::max(sequence_, message.sequence);
+}
+
+void Site::on_reading(const Reading& reading) {
+  if (keep_) unit_.readings.push_back(reading);
+}
+
+void Site::on_run(const Run& run) {
+  unit_.runs.push_back(run);
+  decided_ = true;
+  Json json = run_to_json(run);
+  json["site"] = config_.site.id;
+  links_.publish(topic("run"), json.dump(), false);
+}
+
+void Site::on_finding(const Finding& finding) {
+  log::info("finding {} {} p={:.2f} {}: {}", finding.id, finding.is_open() ? "open" : "closed",
+            finding.probability, severity_name(finding.severity),
+            finding.is_open() ? finding.summary : finding.close_reason);
+  unit_.findings.push_back(finding);
+  decided_ = true;
+  book_.finding(finding, now());
+  report_finding(finding);
+}
+
+// Retained while open; at its end once more for those who listen, then cleared for those who come later.
+void Site::report_finding(const Finding& finding) {
+  const std::string where = topic("finding/" + finding.id);
+  links_.publish(where, finding_to_json(finding, config_.site.id).dump(), finding.is_open());
+  if (!finding.is_open()) links_.publish(where, "", true);
+}
+
+void Site::report_zones() {
+  if (changed_zones_.empty()) return;
+  for (const auto& zone : pipeline_.zones()) {
+    if (!changed_zones_.contains(zone.number)) continue;
+    const std::string name = zone.number == kMasterZone ? "master" : fmt::format("zone/{}", zone.number);
+    links_.publish(topic(name), zone_to_json(zone, config_).dump(), true);
+    unit_.draws.push_back(zone.normal);
+  }
+  changed_zones_.clear();
+}
+
+void Site::report_all() {
+  for (const auto& finding : pipeline_.open_findings()) report_finding(finding);
+  for (const auto& zone : pipeline_.zones()) changed_zones_.insert(zone.number);
+  report_zones();
+}
+
+void Site::queue(const std::vector<Alert>& alerts) {
+  for (const auto& alert : alerts) {
+    log::info("alert {}: {}", alert.id, alert.subject);
+    const auto rows = outbox_rows(alert, config_, now());
+    unit_.outbox.insert(unit_.outbox.end(), rows.begin(), rows.end());
+    decided_ = true;
+  }
+}
+
+void Site::tick() {
+  const UtcTime time = now();
+  pipeline_.advance(time);
+  queue(book_.advance(time));
+  queue(notices_.advance(time));
+  report_zones();
+  const std::chrono::duration<double> since = clock_.steady() - last_commit_;
+  const bool due = since.count() >= config_.history.commit_s && !unit_.readings.empty();
+  if (decided_ || due || unit_.readings.size() >= kMostWaiting) commit();
+}
+
+void Site::commit() {
+  last_commit_ = clock_.steady();
+  if (!has_pending()) return;
+  unit_.snapshot = site_snapshot_text(pipeline_.save(), book_.save());
+  unit_.mark = sequence_;
+  links_.commit(std::exchange(unit_, {}));
+  decided_ = false;
+}
+
+void Site::trouble(const std::string& key, Severity severity, const std::string& subject,
+                   const std::string& text) {
+  notices_.raise({key, severity, subject, text}, now());
+}
+void Site::trouble_over(const std::string& key) { notices_.over(key, now()); }
+
+Json Site::about() const {
+  return {{"version", version_}, {"started", format_rfc3339(started_)}, {"mode", "daemon"}};
+}
+
+// Open ones as the pipeline has them, closed ones from the file: what is being committed is never missing.
+Result<std::vector<Finding>> Site::findings(bool closed_too) const {
+  std::vector<Finding> list = pipeline_.open_findings();
+  if (closed_too) {
+    auto store = StateStore::open(state_path(config_.paths.state), config_.site.id, {OpenMode::read_only});
+    if (!store) return store.error();
+    auto kept = store->findings(true);
+    if (!kept) return kept.error();
+    for (auto& finding : *kept)
+      if (std::none_of(list.begin(), list.end(), [&](const Finding& f) { return f.id == finding.id; }))
+        list.push_back(std::move(finding));
+  }
+  std::stable_sort(list.begin(), list.end(),
+                   [](const Finding& a, const Finding& b) { return a.opened > b.opened; });
+  return list;
+}
+
+Result<Finding> Site::finding(const std::string& id) const {
+  auto all = findings(true);
+  if (!all) return all.error();
+  for (auto& finding : *all)
+    if (finding.id == id) return std::move(finding);
+  return Error{Cause::not_found, fmt::format("there is no finding '{}'", id)};
+}
+
+Result<HistoryReader> Site::open_history() const {
+  return HistoryReader::open(history_path(config_.paths.state), ChannelNames(config_));
+}
+
+std::vector<Reading> Site::pending_readings(Channel channel) const {
+  std::vector<Reading> list = links_.committing(channel);
+  for (const auto& reading : unit_.readings)
+    if (reading.channel == channel) list.push_back(reading);
+  return list;
+}
+
+Result<bool> Site::acknowledge(const std::string& finding, const std::string& who) {
+  auto done = book_.acknowledge(finding, who, now());
+  if (!done) return done;
+  unit_.acknowledgements.push_back({finding, who, now()});
+  decided_ = true;
+  return true;
+}
+
+Result<bool> Site::pause(UtcTime until, PauseScope scope, const std::string& who, const std::string& reason) {
+  auto done = book_.pause(until, scope, who, now());
+  if (!done) return done;
+  unit_.pauses.push_back({now(), until, who, reason});
+  decided_ = true;
+  return true;
+}
+
+Result<bool> Site::resume(PauseScope scope, const std::string& who) {
+  decided_ = true;
+  return book_.resume(scope, who, now());
+}
+
+Result<bool> Site::repaired(const RepairTarget& target, const std::string& who) {
+  log::info("{} says that {} is repaired", who.empty() ? "someone" : who,
+            std::holds_alternative<int>(target) ? fmt::format("zone {}", std::get<int>(target))
+                                                : "common " + std::get<std::string>(target));
+  decided_ = true;
+  if (const int* zone = std::get_if<int>(&target)) return pipeline_.repaired_zone(*zone, now());
+  return pipeline_.repaired_common(std::get<std::string>(target), now());
+}
+
+}  // namespace coilward

@@ -1,0 +1,115 @@
+// All state of one site on the core thread: the pipeline, the alert book, what waits to be committed and
+// reported. No thread, socket or file of its own: the daemon gives it links to those, tests give it fakes and
+// a clock that is moved by hand.
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "daemon/alerts/alert_book.h"
+#include "daemon/alerts/notices.h"
+#include "daemon/base/clock.h"
+#include "daemon/history/keeper.h"
+#include "daemon/intake/intake.h"
+#include "daemon/site_pipeline.h"
+#include "daemon/web/site_access.h"
+
+namespace coilward {
+
+// What the site has done for it. All are called on the core thread and must not wait.
+struct SiteLinks {
+  std::function<void(CommitUnit)> commit;
+  std::function<void(const std::string& topic, const std::string& payload, bool retained)> publish;
+  std::function<std::vector<HealthStage>()> health;
+  std::function<std::vector<Metric>()> metrics;
+  std::function<std::vector<Reading>(Channel)> committing;  // posted to the keeper, not on the disk yet
+  std::function<void(const std::string& notifier, JsonCallback answer)> test_alert;
+  std::function<void(const std::string& target, JsonCallback answer)> backup;
+};
+
+// Thread: the core's. config, intake and clock outlive it.
+class Site final : public SiteAccess, private PipelineListener {
+ public:
+  Site(const Config& config, Intake& intake, const Clock& clock, std::string version, SiteLinks links);
+  ~Site() override;
+
+  // Goes on where a snapshot ended. bad_input: it cannot be read; the site is then as new.
+  Result<bool> restore(const Snapshot& snapshot);
+
+  // One message from the spool. keep: its readings are not in the history yet.
+  void message(const Message& message, bool keep);
+  // Once a second and after a batch of messages: lets time pass, sends what is due, commits when it is time
+  // to.
+  void tick();
+  // Everything that waits, now: at stop, and before a backup.
+  void commit();
+  // A trouble of the installation (not of a valve), and its end.
+  void trouble(const std::string& key, Severity severity, const std::string& subject,
+               const std::string& text);
+  void trouble_over(const std::string& key);
+  // Everything retained, again: after a connect, as another broker may know nothing of it.
+  void report_all();
+
+  std::uint64_t last_sequence() const { return sequence_; }
+  bool has_pending() const { return !unit_.readings.empty() || decided_; }
+
+  // ---- SiteAccess
+  const Config& config() const override { return config_; }
+  UtcTime now() const override { return clock_.utc(); }
+  Json about() const override;
+  std::vector<ZoneState> zones() const override { return pipeline_.zones(); }
+  Result<std::vector<Finding>> findings(bool closed_too) const override;
+  Result<Finding> finding(const std::string& id) const override;
+  std::string acknowledged_by(const std::string& finding) const override {
+    return book_.acknowledged_by(finding);
+  }
+  std::vector<AlertPause> pauses() const override { return book_.pauses(now()); }
+  Result<HistoryReader> open_history() const override;
+  std::vector<Reading> pending_readings(Channel channel) const override;
+  std::vector<Run> pending_runs() const override { return unit_.runs; }
+  std::vector<HealthStage> health() const override { return links_.health(); }
+  std::vector<Metric> metrics() const override { return links_.metrics(); }
+  Result<bool> acknowledge(const std::string& finding, const std::string& who) override;
+  Result<bool> pause(UtcTime until, PauseScope scope, const std::string& who,
+                     const std::string& reason) override;
+  Result<bool> resume(PauseScope scope, const std::string& who) override;
+  Result<bool> repaired(const RepairTarget& target, const std::string& who) override;
+  void test_alert(const std::string& notifier, JsonCallback answer) override {
+    links_.test_alert(notifier, std::move(answer));
+  }
+  void backup(const std::string& target, JsonCallback answer) override {
+    links_.backup(target, std::move(answer));
+  }
+
+ private:
+  // ---- PipelineListener
+  void on_reading(const Reading& reading) override;
+  void on_run(const Run& run) override;
+  void on_finding(const Finding& finding) override;
+  void on_zone(int zone) override { changed_zones_.insert(zone); }
+
+  std::string topic(const std::string& rest) const;
+  void queue(const std::vector<Alert>& alerts);
+  void report_finding(const Finding& finding);
+  void report_zones();
+
+  const Config& config_;
+  const Clock& clock_;
+  const std::string version_;
+  const UtcTime started_;
+  SiteLinks links_;
+  Pipeline pipeline_;
+  AlertBook book_;
+  Notices notices_;
+  CommitUnit unit_;  // waits
+  bool keep_ = true;
+  bool decided_ = false;  // a finding, run or alert waits: commit at once
+  std::chrono::steady_clock::time_point last_commit_;
+  std::uint64_t sequence_ = 0;  // of the latest message taken in
+  std::set<int> changed_zones_;
+};
+
+}  // namespace coilward
