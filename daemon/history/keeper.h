@@ -51,8 +51,8 @@ struct KeeperOptions {
   std::string site;       // Config::site.id
   ChannelNames names;     // for a changed configuration: stop and make another keeper
   int raw_days = 400;     // Config::history.raw_days
-  std::size_t most_waiting_bytes = 8u
-                                   << 20;  // raw readings held while the disk fails: 3 h of 24 zones at 1 Hz
+  // Raw readings held while the disk fails, twice at most: 90 minutes of 24 zones at 1 Hz.
+  std::size_t most_waiting_bytes = 4'194'304;
   std::chrono::milliseconds first_retry{1000};
   std::uint32_t most_history_pages = 0;  // 0: no ceiling (tests set one to fill the "disk")
   std::uint32_t most_state_pages = 0;
