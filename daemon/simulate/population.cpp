@@ -3,12 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "daemon/simulate/day.h"
 #include "daemon/simulate/recording_writer.h"
 #include "daemon/simulate/simulation.h"
+#include "daemon/simulate/text_file.h"
 
 namespace coilward::simulate {
 namespace {
@@ -27,14 +27,6 @@ FaultPlan draw_fault(const PopulationPlan& plan, Fault fault, const Scenario& si
   FaultPlan it = random_fault(fault, site, early ? 0 : earliest, early ? 1 : latest, site.seed);
   if (chance.happens(plan.repaired)) it.end_s = std::min(it.end_s, it.begin_s + chance.between(3, 12) * kDay);
   return it;
-}
-
-Result<bool> write_text(const std::string& path, const std::string& text) {
-  std::ofstream file(path);
-  file << text;
-  file.close();
-  if (!file) return Error{Cause::world, path + ": cannot be written"};
-  return true;
 }
 
 }  // namespace
@@ -64,9 +56,9 @@ Result<std::uint64_t> write_population_site(const PopulationPlan& plan, int inde
   for (SimulatedMessage message; simulation.next(message); ++messages)
     if (const auto written = writer->write(message); !written) return written.error();
   if (const auto finished = writer->finish(); !finished) return finished.error();
-  const auto config = write_text(base + ".toml", config_text(simulation.scenario().config));
+  const auto config = write_text_file(base + ".toml", config_text(simulation.scenario().config));
   if (!config) return config.error();
-  const auto truth = write_text(base + ".truth.json", simulation.truth().dump(1) + "\n");
+  const auto truth = write_text_file(base + ".truth.json", simulation.truth().dump(1) + "\n");
   if (!truth) return truth.error();
   return messages;
 }

@@ -3,13 +3,13 @@
 #include <fmt/format.h>
 
 #include <chrono>
-#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "daemon/simulate/demo.h"
 #include "daemon/simulate/live.h"
 #include "daemon/simulate/recording_writer.h"
 #include "daemon/simulate/simulation.h"
+#include "daemon/simulate/text_file.h"
 
 namespace coilward {
 namespace {
@@ -64,15 +64,6 @@ Result<Scenario> scenario_for(const SimulateOptions& options) {
   return scenario;
 }
 
-Result<bool> write_text(const std::string& path, const std::string& text) {
-  if (path.empty()) return true;
-  std::ofstream file(path);
-  file << text;
-  file.close();
-  if (!file) return Error{Cause::world, path + ": cannot be written"};
-  return true;
-}
-
 Result<SimulateReport> record(Simulation& simulation, const std::string& path, std::stop_token stop) {
   auto writer = RecordingWriter::open(path);
   if (!writer) return writer.error();
@@ -108,7 +99,7 @@ class Teller final : public SimulationWatcher {
 Result<SimulateReport> run_simulate(const SimulateOptions& options, std::stop_token stop, const Say& say) {
   auto scenario = scenario_for(options);
   if (!scenario) return scenario.error();
-  if (const auto done = write_text(options.config_out, config_text(scenario->config)); !done)
+  if (const auto done = write_text_file(options.config_out, config_text(scenario->config)); !done)
     return done.error();
   Teller teller(say, options.demo);
   Simulation simulation(std::move(*scenario), &teller);
@@ -123,7 +114,7 @@ Result<SimulateReport> run_simulate(const SimulateOptions& options, std::stop_to
     if (!recorded) return recorded;
     report = *recorded;
   }
-  if (const auto done = write_text(options.truth, simulation.truth().dump(1) + "\n"); !done)
+  if (const auto done = write_text_file(options.truth, simulation.truth().dump(1) + "\n"); !done)
     return done.error();
   return report;
 }

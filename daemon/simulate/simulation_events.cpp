@@ -98,7 +98,7 @@ void Simulation::Impl::note_missed(int day) {
   const auto& zone = scenario_.config.site.timezone;
   for (const Command& it : commands_of_day(scenario_.programme, {}, scenario_.start, zone, day))
     for (const FaultPlan& fault : scenario_.faults)
-      if (it.on && missing(fault) && fault.zone == it.output && is_active(fault, it.time))
+      if (it.on && it.time < end_s_ && missing(fault) && fault.zone == it.output && is_active(fault, it.time))
         truth_.on_missed(it.output, it.time);
 }
 
