@@ -1,6 +1,7 @@
 // A small site and an intake on it, with the built decoders.
 #pragma once
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <string>
