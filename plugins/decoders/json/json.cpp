@@ -16,7 +16,7 @@ using simdjson::dom::element;
 constexpr const char* kSchema = R"json([
   {"key": "value", "type": "pointer", "default": "/value", "help": "where the value is"},
   {"key": "time", "type": "pointer", "default": "/time", "help": "where its time is; none there: the arrival"},
-  {"key": "unit", "type": "pointer", "default": "/unit", "help": "where its unit is; none there: the configured one"},
+  {"key": "unit_pointer", "type": "pointer", "default": "/unit", "help": "where its unit is; none there: the configured one"},
   {"key": "time_unit", "type": "text", "default": "auto", "allowed": ["auto", "s", "ms", "us", "ns"],
    "help": "of a time that is a number since 1970; auto goes by its size"},
   {"key": "numbers_as_text", "type": "boolean", "default": false, "help": "take \"0.231\" in quotes for a number"}
@@ -30,7 +30,7 @@ class JsonDecoder {
     const auto json = nlohmann::json::parse(settings);
     value_ = json.at("value").get<std::string>();
     time_ = json.at("time").get<std::string>();
-    unit_ = json.at("unit").get<std::string>();
+    unit_ = json.at("unit_pointer").get<std::string>();
     time_unit_ = coilward_plugins::time_unit_from(json.at("time_unit").get<std::string>()).value();
     numbers_as_text_ = json.at("numbers_as_text").get<bool>();
   }

@@ -41,7 +41,7 @@ TEST(JsonDecoder, PointersOfTheStandard) {
   const std::string document = reference["document"].dump();
   int numbers = 0;
   for (const auto& entry : reference["valid"]) {
-    DecoderUnderTest decoder("json", {{"value", entry[0]}, {"time", "/none"}, {"unit", "/none"}});
+    DecoderUnderTest decoder("json", {{"value", entry[0]}, {"time", "/none"}, {"unit_pointer", "/none"}});
     const bool understood = decoder.try_decode(document);
     EXPECT_EQ(understood, entry[1].is_number()) << entry << decoder.why();
     if (understood) {
