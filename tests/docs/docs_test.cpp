@@ -13,6 +13,7 @@
 #include <set>
 #include <sstream>
 
+#include "daemon/alerts/alert_book.h"
 #include "daemon/base/pipeline_json.h"
 #include "daemon/config/config.h"
 
@@ -86,6 +87,18 @@ TEST(Readme, FindingHasTheKeysOfAFinding) {
   const auto shown = Json::parse(json[0]);
   const auto real = finding_to_json(Finding{}, "site");
   for (const auto& [key, value] : shown.items()) EXPECT_TRUE(real.contains(key)) << key;
+}
+
+TEST(Readme, AlertIsWhatThatFindingIsToldAs) {
+  const std::string readme = read(kSource / "README.md");
+  const auto config = load_config(kSource / "config/example.toml");
+  ASSERT_TRUE(config.has_value()) << config.error().what;
+  const Finding finding = finding_from_json(Json::parse(blocks(readme, "json").at(0)));
+  AlertBook book(*config);
+  book.finding(finding, finding.opened);
+  const auto alerts = book.advance(finding.opened + kGrouping);
+  ASSERT_EQ(alerts.size(), 1U);
+  EXPECT_EQ(blocks(readme, "text").at(0), alerts[0].subject + "\n\n" + alerts[0].text);
 }
 
 TEST(Readme, NamesEveryFault) {
