@@ -1,8 +1,10 @@
 #include "daemon/simulate/simulation.h"
 
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <cmath>
+#include <complex>
 #include <cstdio>
 #include <nlohmann/json.hpp>
 #include <numbers>

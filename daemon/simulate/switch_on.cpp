@@ -5,6 +5,9 @@
 #include <limits>
 #include <numbers>
 
+#include "daemon/simulate/half_cycles.h"
+#include "daemon/simulate/inverse.h"
+
 namespace coilward::simulate {
 namespace {
 
@@ -28,7 +31,8 @@ class Transient {
         series_(shared_ohms(plan.branches)),
         flux_(n_),
         speed_(n_),
-        pull_(n_) {
+        pull_(n_),
+        seated_ms_(n_, std::numeric_limits<double>::quiet_NaN()) {
     for (std::size_t i = 0; i < n_; ++i) series_[i * n_ + i] += branches_[i].coil_ohms;
     for (Branch& branch : branches_)  // a plain resistance is all series
       if (branch.coil == nullptr) branch.loss_ohms = 1e9;
@@ -44,28 +48,17 @@ class Transient {
     return std::numbers::sqrt2 * plan_.volts * std::cos(omega() * t + plan_.phase);
   }
 
-  // (1 + Z diag(1/loss)) does not change during the transient. Gauss-Jordan; it is close to the unit matrix.
+  // (1 + Z diag(1/loss)) does not change during the transient; a plain resistance has its current for
+  // unknown.
   void invert_coupling() {
     std::vector<double> matrix(n_ * n_);
-    coupling_.assign(n_ * n_, 0);
     for (std::size_t a = 0; a < n_; ++a)
       for (std::size_t b = 0; b < n_; ++b) {
-        const double loss = branches_[b].coil ? branches_[b].loss_ohms : 1.0;
-        matrix[a * n_ + b] = (a == b && branches_[b].coil ? 1.0 : 0.0) + series_[a * n_ + b] / loss;
-        coupling_[a * n_ + b] = a == b ? 1.0 : 0.0;
+        const bool coil = branches_[b].coil != nullptr;
+        matrix[a * n_ + b] =
+            (a == b && coil ? 1.0 : 0.0) + series_[a * n_ + b] / (coil ? branches_[b].loss_ohms : 1.0);
       }
-    for (std::size_t c = 0; c < n_; ++c) {
-      const double pivot = matrix[c * n_ + c];
-      for (std::size_t k = 0; k < n_; ++k) matrix[c * n_ + k] /= pivot, coupling_[c * n_ + k] /= pivot;
-      for (std::size_t r = 0; r < n_; ++r) {
-        const double factor = matrix[r * n_ + c];
-        if (r == c || factor == 0) continue;
-        for (std::size_t k = 0; k < n_; ++k) {
-          matrix[r * n_ + k] -= factor * matrix[c * n_ + k];
-          coupling_[r * n_ + k] -= factor * coupling_[c * n_ + k];
-        }
-      }
-    }
+    coupling_ = inverse(std::move(matrix), n_);
   }
 
   // Coils that were on before carry the flux of their steady state.
@@ -105,6 +98,7 @@ class Transient {
     return branches_[i].coil ? flux_[i] / henries_[i] + u[i] / branches_[i].loss_ohms : u[i];
   }
 
+  void measure(HalfCycles& meter);
   void step(double t);
   void move_plungers();
 
@@ -114,13 +108,16 @@ class Transient {
   std::vector<double> series_, coupling_;
   std::vector<double> flux_, speed_, pull_, henries_;
   std::vector<double> seated_ms_;
+  std::vector<double> moment_, slope1_, slope2_, ahead_;
   mutable std::vector<double> free_;
   double now_ = 0;
 };
 
 // Heun's second-order step: the fluxes are smooth, and the step is short against every time constant.
 void Transient::step(double t) {
-  std::vector<double> u1(n_), u2(n_), ahead(flux_);
+  std::vector<double>&u1 = slope1_, &u2 = slope2_, &ahead = ahead_;
+  u1.resize(n_), u2.resize(n_);
+  ahead = flux_;
   voltages(t, flux_, u1);
   for (std::size_t i = 0; i < n_; ++i)
     if (branches_[i].coil) ahead[i] += kStep * u1[i];
@@ -148,45 +145,43 @@ void Transient::move_plungers() {
   }
 }
 
+// The waves of this moment: the probes', the whole current's and the terminals' voltage.
+void Transient::measure(HalfCycles& meter) {
+  std::vector<double>& u = moment_;
+  u.resize(n_);
+  voltages(now_, flux_, u);
+  double total = 0;
+  for (std::size_t i = 0; i < n_; ++i) total += amps(i, u);
+  for (std::size_t p = 0; p < plan_.probes.size(); ++p) {
+    double sum = 0;
+    for (const int i : plan_.probes[p]) sum += amps(static_cast<std::size_t>(i), u);
+    meter.add(p, sum);
+  }
+  meter.add(plan_.probes.size(), total);
+  meter.add(plan_.probes.size() + 1, source(now_) - (n_ == 0 ? 0 : source_ohms(branches_[0])) * total);
+}
+
 SwitchOn Transient::follow() {
   SwitchOn result;
   result.half_cycle_s = 0.5 / plan_.hertz;
-  result.probe_amps.resize(plan_.probes.size());
-  seated_ms_.assign(n_, std::numeric_limits<double>::quiet_NaN());
+  HalfCycles meter(plan_.probes.size() + 2, result.half_cycle_s);
   henries_.resize(n_);
-  const double source_drop = n_ == 0 ? 0 : source_ohms(branches_[0]);
-  std::vector<double> squares(plan_.probes.size() + 2), u(n_);
-  double edge = result.half_cycle_s;
-  int counted = 0;
   const auto steps = static_cast<int>(plan_.seconds / kStep);
   for (int k = 0; k < steps; ++k) {
     now_ = k * kStep;
     for (std::size_t i = 0; i < n_; ++i) henries_[i] = branches_[i].coil ? branches_[i].henries() : 1;
-    voltages(now_, flux_, u);
-    double total = 0;
-    for (std::size_t i = 0; i < n_; ++i) total += amps(i, u);
-    for (std::size_t p = 0; p < plan_.probes.size(); ++p) {
-      double sum = 0;
-      for (const int i : plan_.probes[p]) sum += amps(static_cast<std::size_t>(i), u);
-      squares[p] += sum * sum;
-    }
-    const double volts = source(now_) - source_drop * total;
-    squares[squares.size() - 2] += total * total;
-    squares.back() += volts * volts;
-    ++counted;
+    measure(meter);
     step(now_);
     move_plungers();
-    if (now_ + kStep < edge) continue;
-    for (std::size_t p = 0; p < plan_.probes.size(); ++p)
-      result.probe_amps[p].push_back(std::sqrt(squares[p] / counted));
-    result.total_amps.push_back(std::sqrt(squares[squares.size() - 2] / counted));
-    result.terminal_volts.push_back(std::sqrt(squares.back() / counted));
-    std::fill(squares.begin(), squares.end(), 0.0);
-    counted = 0;
-    edge += result.half_cycle_s;
+    meter.end_moment(now_ + kStep);
   }
+  result.terminal_volts = std::move(meter.rms.back());
+  meter.rms.pop_back();
+  result.total_amps = std::move(meter.rms.back());
+  meter.rms.pop_back();
+  result.probe_amps = std::move(meter.rms);
   for (const Branch& branch : branches_) result.gap_mm.push_back(branch.gap_mm);
-  result.seated_ms = seated_ms_;
+  result.seated_ms = std::move(seated_ms_);
   return result;
 }
 
