@@ -51,7 +51,7 @@ class Subscriber {
     auto opened = Spool::open(directory_ / "spool", 16 << 20);
     if (!opened) throw std::runtime_error(opened.error().what);
     spool_ = std::move(*opened);
-    auto made = Client::create(std::move(options), spool_, clock_);
+    auto made = Client::create(std::move(options), spool_, clock());
     if (!made) throw std::runtime_error(made.error().what);
     client_ = std::move(*made);
   }
@@ -88,8 +88,13 @@ class Subscriber {
   }
 
  private:
+  // A client that was stopped while it connected goes on for a while, and looks at its clock.
+  static const Clock& clock() {
+    static const SystemClock system;
+    return system;
+  }
+
   TemporaryDirectory directory_;
-  SystemClock clock_;
   std::shared_ptr<Spool> spool_;
   std::unique_ptr<Client> client_;
   std::uint64_t last_ = 0;

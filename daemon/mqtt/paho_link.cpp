@@ -60,11 +60,8 @@ PahoLink::PahoLink(const std::string& uri, const std::string& client_id, int ver
 
 PahoLink::~PahoLink() = default;
 
-Result<bool> PahoLink::connect(PahoConnect attempt) {
-  return started([&] {
-    client_.connect(attempt.options, nullptr, *connecting_);
-    tls_ = std::move(attempt.tls);
-  });
+Result<bool> PahoLink::connect(const mqtt::connect_options& options) {
+  return started([&] { client_.connect(options, nullptr, *connecting_); });
 }
 
 Result<bool> PahoLink::subscribe(const std::string& filter, std::intptr_t id) {

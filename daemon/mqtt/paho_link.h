@@ -19,11 +19,11 @@
 
 #include <chrono>
 #include <functional>
+#include <memory>
 #include <string>
 
 #include "daemon/base/result.h"
 #include "daemon/mqtt/outgoing.h"
-#include "daemon/mqtt/paho_options.h"
 
 namespace coilward {
 
@@ -54,7 +54,7 @@ class PahoLink final : private mqtt::callback {
   ~PahoLink() override;
 
   // Each starts something; how it ended comes as an event. world: it could not be started.
-  Result<bool> connect(PahoConnect attempt);
+  Result<bool> connect(const mqtt::connect_options& options);
   Result<bool> subscribe(const std::string& filter, std::intptr_t id);
   Result<bool> publish(const Outgoing& message, std::intptr_t id);
   Result<bool> disconnect(std::chrono::milliseconds for_what_is_under_way);
@@ -70,7 +70,6 @@ class PahoLink final : private mqtt::callback {
   Keep keep_;
   Tell tell_;
   std::unique_ptr<Listener> connecting_, subscribing_, publishing_, disconnecting_;
-  std::unique_ptr<mqtt::ssl_options> tls_;
   mqtt::async_client client_;  // last: destroyed first, while what it calls is still there
 };
 

@@ -21,16 +21,16 @@ void set_session(mqtt::connect_options& to, int version, bool keep) {
   to.set_properties(properties);
 }
 
-std::unique_ptr<mqtt::ssl_options> make_tls(const MqttConfig& config, const PahoOptions& options) {
-  auto made = std::make_unique<mqtt::ssl_options>();
-  mqtt::ssl_options& tls = *made;
+// No error handler: Paho C++ 1.2.0 calls it through a pointer to options that are gone (a crash; its issue
+// 325).
+mqtt::ssl_options make_tls(const MqttConfig& config) {
+  mqtt::ssl_options tls;
   tls.set_trust_store(config.ca_file);
   tls.set_key_store(config.cert_file);
   tls.set_private_key(config.key_file);
   tls.set_enable_server_cert_auth(true);
   tls.set_verify(true);  // that the certificate is for the host we asked for
-  if (options.on_tls_words) tls.set_error_handler(options.on_tls_words);
-  return made;
+  return tls;
 }
 
 Result<bool> set_login(mqtt::connect_options& to, const MqttConfig& config) {
@@ -44,21 +44,20 @@ Result<bool> set_login(mqtt::connect_options& to, const MqttConfig& config) {
 
 }  // namespace
 
-Result<PahoConnect> make_paho_options(const MqttConfig& config, const PahoOptions& options) {
-  PahoConnect made;
-  set_session(made.options, config.version, options.keep_session);
-  made.options.set_keep_alive_interval(config.keep_alive_s);
-  made.options.set_connect_timeout(options.connect_timeout);
-  made.options.set_automatic_reconnect(false);
-  made.options.set_max_inflight(1000);
+Result<mqtt::connect_options> make_paho_options(const MqttConfig& config, const PahoOptions& options) {
+  mqtt::connect_options made;
+  set_session(made, config.version, options.keep_session);
+  made.set_keep_alive_interval(config.keep_alive_s);
+  made.set_connect_timeout(options.connect_timeout);
+  made.set_automatic_reconnect(false);
+  made.set_max_inflight(1000);
   if (!options.will_topic.empty()) {
-    made.options.set_will(mqtt::will_options(options.will_topic, options.will_payload, 1, true));
+    made.set_will(mqtt::will_options(options.will_topic, options.will_payload, 1, true));
   }
-  if (auto login = set_login(made.options, config); !login) return login.error();
+  if (auto login = set_login(made, config); !login) return login.error();
   if (!config.url.starts_with("mqtts://")) return made;
   if (auto readable = check_tls_files(config); !readable) return readable.error();
-  made.tls = make_tls(config, options);
-  made.options.set_ssl(*made.tls);
+  made.set_ssl(make_tls(config));
   return made;
 }
 

@@ -22,7 +22,7 @@ std::string made_up_id() { return "coilward-publisher-" + std::to_string(::getpi
 class Publisher::Impl {
  public:
   Impl(BrokerAddress address, const MqttConfig& config, std::size_t window, std::chrono::milliseconds timeout)
-      : address_(std::move(address)), window_(window), timeout_(timeout) {
+      : address_(std::move(address)), ca_file_(config.ca_file), window_(window), timeout_(timeout) {
     link_.emplace(
         address_.library_uri(), config.client_id.empty() ? made_up_id() : config.client_id, config.version,
         [](const mqtt::message&) {}, [this](LinkEvent event) { tell(event); });
@@ -38,13 +38,9 @@ class Publisher::Impl {
     PahoOptions options;
     options.keep_session = false;
     options.connect_timeout = std::chrono::ceil<std::chrono::seconds>(timeout_);
-    options.on_tls_words = [this](const std::string& words) {
-      std::lock_guard lock(mutex_);
-      tls_words_ = words;
-    };
     auto made = make_paho_options(config, options);
     if (!made) return made.error();
-    if (auto started = link_->connect(std::move(*made)); !started) return started.error();
+    if (auto started = link_->connect(*made); !started) return started.error();
     // Paho ends the attempt itself; the margin is for a name look-up, which it does not time.
     wait([this] { return connected_ || failed_; }, timeout_ + std::chrono::seconds(20));
     if (connected_) return true;
@@ -111,18 +107,18 @@ class Publisher::Impl {
 
   Error failure() const {
     const int code = failed_.value_or(-1);
-    const Diagnosed why = code > 0 ? diagnose_refusal(code) : diagnose_silence(address_, tls_words_);
+    const Diagnosed why = code > 0 ? diagnose_refusal(code) : diagnose_silence(address_, ca_file_);
     return {Cause::world, why.detail};
   }
 
   const BrokerAddress address_;
+  const std::string ca_file_;
   const std::size_t window_;
   const std::chrono::milliseconds timeout_;
   mutable std::mutex mutex_;  // a leaf; never held while calling Paho
   std::condition_variable happened_;
   bool connected_ = false;
   std::optional<int> failed_;
-  std::string tls_words_;
   std::uint64_t sent_ = 0;
   std::uint64_t acknowledged_ = 0;
   std::optional<PahoLink> link_;  // last: gone before what its events touch

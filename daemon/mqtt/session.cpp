@@ -77,7 +77,7 @@ bool Session::begin_connect() {
     set_trouble(Link::waiting, {Trouble::bad_file, made.error().what});
     return false;
   }
-  auto started = link_->connect(std::move(*made));
+  auto started = link_->connect(*made);
   connecting_ = static_cast<bool>(started);
   if (started) return true;
   ++failures_;
@@ -90,10 +90,6 @@ PahoOptions Session::paho_options() {
   options.connect_timeout = options_.connect_timeout;
   options.will_topic = status_topic_;
   options.will_payload = status_report("offline", options_.site, options_.version, kNever);
-  options.on_tls_words = [this](const std::string& words) {
-    std::lock_guard lock(mutex_);
-    tls_words_ = words;
-  };
   return options;
 }
 

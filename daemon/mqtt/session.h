@@ -71,7 +71,6 @@ class Session {
   std::optional<LinkEvent> next_event(Steady::time_point until, bool watch_outgoing);
   bool stop_requested() const;
   Steady::time_point stop_deadline() const;
-  std::string take_tls_words();
   void change_status(const std::function<void(ClientStatus&)>& change);
 
   const ClientOptions options_;
@@ -86,7 +85,6 @@ class Session {
   OutgoingQueue outgoing_;
   ClientStatus status_;
   std::optional<Steady::time_point> stop_deadline_;
-  std::string tls_words_;
   bool ended_ = false;
 
   std::mutex changed_mutex_;  // held while changed_ is called

@@ -63,7 +63,7 @@ void Session::note_failed(int code) {
   ++failures_;
   if (stop_requested()) return;  // finding out why takes time
   set_trouble(Link::waiting,
-              code > 0 ? diagnose_refusal(code) : diagnose_silence(address_, take_tls_words()));
+              code > 0 ? diagnose_refusal(code) : diagnose_silence(address_, options_.mqtt.ca_file));
 }
 
 void Session::note_lost(int code) {
@@ -208,11 +208,6 @@ bool Session::stop_requested() const {
 Session::Steady::time_point Session::stop_deadline() const {
   std::lock_guard lock(mutex_);
   return stop_deadline_.value_or(Steady::now());
-}
-
-std::string Session::take_tls_words() {
-  std::lock_guard lock(mutex_);
-  return std::exchange(tls_words_, {});
 }
 
 ClientStatus Session::status() const {

@@ -1,15 +1,15 @@
 #include "daemon/mqtt/trouble.h"
 
-#include <fcntl.h>
 #include <fmt/format.h>
 #include <netdb.h>
-#include <poll.h>
 #include <sys/socket.h>
 #include <unistd.h>
 
 #include <cerrno>
 #include <cstring>
 #include <memory>
+
+#include "daemon/mqtt/tls_handshake.h"
 
 namespace coilward {
 namespace {
@@ -19,34 +19,22 @@ struct FreeAddresses {
 };
 using Addresses = std::unique_ptr<addrinfo, FreeAddresses>;
 
-// The error of a connect started without waiting: 0 connected, ETIMEDOUT no answer in time.
-int wait_connected(int socket, std::chrono::milliseconds patience) {
-  pollfd wanted{socket, POLLOUT, 0};
-  if (::poll(&wanted, 1, static_cast<int>(patience.count())) <= 0) return ETIMEDOUT;
-  int error = 0;
-  socklen_t size = sizeof error;
-  ::getsockopt(socket, SOL_SOCKET, SO_ERROR, &error, &size);
-  return error;
-}
+class Socket {
+ public:
+  explicit Socket(int family) : file(::socket(family, SOCK_STREAM | SOCK_CLOEXEC, 0)) {}
+  ~Socket() { ::close(file); }
+  Socket(const Socket&) = delete;
+  Socket& operator=(const Socket&) = delete;
 
-int try_connect(const addrinfo& to, std::chrono::milliseconds patience) {
-  const int socket = ::socket(to.ai_family, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
-  if (socket < 0) return errno;
-  int error = ::connect(socket, to.ai_addr, to.ai_addrlen) == 0 ? 0 : errno;
-  if (error == EINPROGRESS) error = wait_connected(socket, patience);
-  ::close(socket);
-  return error;
-}
-
-// A name may stand for several addresses (IPv6 and IPv4); one that answers is enough.
-int try_any(const addrinfo& first, std::chrono::milliseconds patience) {
-  int error = 0;
-  for (const addrinfo* to = &first; to != nullptr; to = to->ai_next) {
-    error = try_connect(*to, patience);
-    if (error == 0) break;
+  // On Linux the sending time limit holds for connect() too.
+  void limit(std::chrono::milliseconds patience) const {
+    const timeval limit{patience.count() / 1000, patience.count() % 1000 * 1000};
+    ::setsockopt(file, SOL_SOCKET, SO_SNDTIMEO, &limit, sizeof limit);
+    ::setsockopt(file, SOL_SOCKET, SO_RCVTIMEO, &limit, sizeof limit);
   }
-  return error;
-}
+
+  const int file;
+};
 
 Diagnosed name_trouble(const BrokerAddress& address, int code) {
   return {Trouble::unknown_name,
@@ -60,13 +48,22 @@ Diagnosed connect_trouble(const BrokerAddress& address, int error) {
   return {Trouble::unreachable, fmt::format("no answer from {}: {}", address.text(), std::strerror(error))};
 }
 
-Diagnosed answer_trouble(const BrokerAddress& address, std::string_view tls_words) {
-  if (address.tls) {
-    return {Trouble::tls,
-            fmt::format("no TLS session with {}: {}", address.text(),
-                        tls_words.empty() ? "certificate not accepted, or not a TLS port" : tls_words)};
+Diagnosed answer_trouble(const Socket& socket, const BrokerAddress& address, const std::string& ca_file) {
+  if (!address.tls) {
+    return {Trouble::silent, fmt::format("{} accepts connections but does not answer MQTT", address.text())};
   }
-  return {Trouble::silent, fmt::format("{} accepts connections but does not answer MQTT", address.text())};
+  const std::string why = why_no_tls(socket.file, address, ca_file);
+  if (why.empty())
+    return {Trouble::silent, fmt::format("{} speaks TLS but does not answer MQTT", address.text())};
+  return {Trouble::tls, fmt::format("no TLS session with {}: {}", address.text(), why)};
+}
+
+Diagnosed try_address(const addrinfo& to, const BrokerAddress& address, const std::string& ca_file,
+                      std::chrono::milliseconds patience) {
+  const Socket socket(to.ai_family);
+  socket.limit(patience);
+  if (::connect(socket.file, to.ai_addr, to.ai_addrlen) == 0) return answer_trouble(socket, address, ca_file);
+  return connect_trouble(address, errno == EINPROGRESS ? ETIMEDOUT : errno);
 }
 
 }  // namespace
@@ -98,7 +95,7 @@ Diagnosed diagnose_refusal(int code) {
   }
 }
 
-Diagnosed diagnose_silence(const BrokerAddress& address, std::string_view tls_words,
+Diagnosed diagnose_silence(const BrokerAddress& address, const std::string& ca_file,
                            std::chrono::milliseconds patience) {
   addrinfo hints{};
   hints.ai_socktype = SOCK_STREAM;
@@ -106,8 +103,13 @@ Diagnosed diagnose_silence(const BrokerAddress& address, std::string_view tls_wo
   const int code = ::getaddrinfo(address.host.c_str(), address.port.c_str(), &hints, &list);
   if (code != 0) return name_trouble(address, code);
   const Addresses addresses(list);
-  const int error = try_any(*list, patience);
-  return error == 0 ? answer_trouble(address, tls_words) : connect_trouble(address, error);
+  Diagnosed found;
+  for (const addrinfo* to = list; to != nullptr;
+       to = to->ai_next) {  // IPv6 and IPv4: one that answers is enough
+    found = try_address(*to, address, ca_file, patience);
+    if (found.trouble != Trouble::refused && found.trouble != Trouble::unreachable) break;
+  }
+  return found;
 }
 
 }  // namespace coilward

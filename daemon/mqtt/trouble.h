@@ -32,9 +32,9 @@ struct Diagnosed {
 // Of a CONNACK: MQTT 3.1.1 section 3.2.2.3 return codes 1..5, MQTT 5 section 3.2.2.2 reason codes from 0x80.
 Diagnosed diagnose_refusal(int code);
 
-// Of an attempt that ended without an answer: looks the name up and opens a connection of its own. tls_words:
-// what the TLS library complained of, empty if nothing. Blocks for the look-up and at most `patience`.
-Diagnosed diagnose_silence(const BrokerAddress& address, std::string_view tls_words,
+// Of an attempt that ended without an answer: looks the name up and opens a connection of its own. ca_file:
+// as configured. Blocks for the look-up and about twice `patience`.
+Diagnosed diagnose_silence(const BrokerAddress& address, const std::string& ca_file,
                            std::chrono::milliseconds patience = std::chrono::seconds(3));
 
 }  // namespace coilward
