@@ -50,7 +50,9 @@ void add_history_verbs(CLI::App& app, Action& action) {
   add_site_options(verb, ask->site);
   verb->add_option("--what", ask->what, "readings, runs or findings (default readings)")
       ->check(CLI::IsMember({"readings", "runs", "findings"}));
-  verb->add_flag("--csv", "as CSV (RFC 4180): the default")->excludes(verb->get_option("--json"));
+  verb->add_flag("--csv")
+      ->description("as CSV (RFC 4180): the default")
+      ->excludes(verb->get_option("--json"));
   verb->add_flag("--excel", ask->excel, "as CSV with byte-order mark, semicolons and decimal commas")
       ->excludes(verb->get_option("--json"))
       ->excludes(verb->get_option("--csv"));
