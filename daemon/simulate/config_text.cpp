@@ -31,7 +31,7 @@ std::string sensor_lines(const SensorConfig& sensor) {
                                 sensor.topic, sensor.channel, sensor.decoder);
   if (!sensor.unit.empty()) out += fmt::format("unit = \"{}\"\n", sensor.unit);
   for (const auto& [key, value] : sensor.settings.items())
-    out += fmt::format("settings.{} = {}\n", key, value.dump());
+    out += fmt::format("{} = {}\n", key, value.dump());
   return out;
 }
 
