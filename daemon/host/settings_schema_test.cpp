@@ -63,8 +63,8 @@ TEST(SettingsSchema, EachMistakeIsNamedWithWhatIsAllowed) {
   for (const auto& [settings, expected] : cases)
     EXPECT_NE(refusal(settings).find(expected), std::string::npos) << settings << " -> " << refusal(settings);
   EXPECT_EQ(refusal({{"url", "x"}, {"value", ""}, {"level", "low"}}), "");
-  EXPECT_EQ(refusal({{"prot", 1}, {"tsl", 1}}),
-            "prot: unknown key; did you mean port?\ntsl: unknown key; did you mean tls?\n"
+  EXPECT_EQ(refusal({{"prot", 1}, {"tlss", 1}}),
+            "prot: unknown key; did you mean port?\ntlss: unknown key; did you mean tls?\n"
             "url: missing; needed is text in quotes");
 }
 

@@ -58,7 +58,7 @@ TEST(IntakeTime, AnyTimeOfAnyDeviceStaysNearOrIsReplaced) {
         EXPECT_TRUE(near || (time.own && time.unsure && time.time >= kEarliest && time.time < kLatest))
             << us << kind;
       }
-  EXPECT_EQ(reading_time({}, COILWARD_TIME_RELATIVE, -5).time, UtcTime{});  // an arrival that was never set
+  EXPECT_EQ(reading_time({}, COILWARD_TIME_NONE, 0).time, UtcTime{});  // an arrival that was never set
 }
 
 TEST(IntakeRetained, IsNotAFreshReading) {

@@ -12,8 +12,10 @@ namespace {
 
 using Json = nlohmann::json;
 
-Json reference() {
-  return Json::parse(std::ifstream(COILWARD_SOURCE_DIR "/tests/reference/formats/mqtt5_topic_filters.json"));
+const Json& reference() {
+  static const Json json =
+      Json::parse(std::ifstream(COILWARD_SOURCE_DIR "/tests/reference/formats/mqtt5_topic_filters.json"));
+  return json;
 }
 
 TEST(TopicFilter, MatchesAsTheStandardSays) {

@@ -14,7 +14,9 @@ Json file(const std::string& name) { return Json::parse(std::ifstream(COILWARD_S
 Json cases() { return file("/plugins/decoders/json/cases/cases.json"); }
 
 TEST(JsonDecoder, FindsValueTimeAndUnit) {
-  for (const auto& entry : cases()["accepted"]) {
+  const Json accepted = cases()["accepted"];
+  EXPECT_EQ(accepted.size(), 20u);
+  for (const auto& entry : accepted) {
     SCOPED_TRACE(entry.dump());
     DecoderUnderTest decoder("json", entry[0]);
     const auto found = decoder.decode(entry[1].get<std::string>());
@@ -27,7 +29,9 @@ TEST(JsonDecoder, FindsValueTimeAndUnit) {
 }
 
 TEST(JsonDecoder, RefusesAnythingElseAndSaysWhy) {
-  for (const auto& entry : cases()["refused"]) {
+  const Json refused = cases()["refused"];
+  EXPECT_EQ(refused.size(), 25u);
+  for (const auto& entry : refused) {
     DecoderUnderTest decoder("json", entry[0]);
     EXPECT_FALSE(decoder.try_decode(entry[1].get<std::string>())) << entry;
     EXPECT_NE(decoder.why(), "");

@@ -16,7 +16,9 @@ nlohmann::json cases() {
 
 TEST(NumberDecoder, AcceptsOneNumberOrWord) {
   DecoderUnderTest decoder("number");
-  for (const auto& entry : cases()["accepted"]) {
+  const auto accepted = cases()["accepted"];
+  EXPECT_EQ(accepted.size(), 16u);
+  for (const auto& entry : accepted) {
     const auto found = decoder.decode(entry[0].get<std::string>());
     ASSERT_EQ(found.size(), 1u) << entry << decoder.why();
     EXPECT_EQ(found[0].value, entry[1].get<double>()) << entry;
@@ -28,7 +30,9 @@ TEST(NumberDecoder, AcceptsOneNumberOrWord) {
 
 TEST(NumberDecoder, RefusesAnythingElseWithAReason) {
   DecoderUnderTest decoder("number");
-  for (const auto& entry : cases()["refused"]) {
+  const auto refused = cases()["refused"];
+  EXPECT_GT(refused.size(), 40u);
+  for (const auto& entry : refused) {
     EXPECT_FALSE(decoder.try_decode(entry.get<std::string>())) << entry;
     EXPECT_NE(decoder.why(), "") << entry;
   }
