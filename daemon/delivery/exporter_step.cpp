@@ -17,7 +17,7 @@ ExporterStep::ExporterStep(std::string name, std::string plugin, Receiver& recei
 }
 
 Millis ExporterStep::step() {
-  if (const auto left = not_before_ - clock_.steady(); not_before_ != SteadyTime::min() && left.count() > 0)
+  if (const auto left = not_before_ - clock_.steady(); left.count() > 0)
     return std::chrono::ceil<Millis>(left);
   const auto batch = source_.next(clock_.utc());
   if (!batch) return source_failed(batch.error());

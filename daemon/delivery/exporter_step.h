@@ -37,7 +37,7 @@ class ExporterStep {
   BatchSource& source_;
   const Clock& clock_;
   Backoff backoff_;
-  SteadyTime not_before_ = SteadyTime::min();
+  SteadyTime not_before_{};  // the clock's own start: not at all
   DeliveryState state_;
 };
 

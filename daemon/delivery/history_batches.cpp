@@ -35,7 +35,9 @@ Result<bool> HistoryBatches::find_position(UtcTime now) {
     return true;
   }
   position_ = UtcTime{now.time_since_epoch() / kStretch * kStretch};
-  return write_mark();
+  auto written = write_mark();
+  if (!written) position_ = kNever;
+  return written;
 }
 
 Result<bool> HistoryBatches::write_mark() {

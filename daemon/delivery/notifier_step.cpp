@@ -9,6 +9,14 @@
 #include "daemon/delivery/late_words.h"
 
 namespace coilward {
+namespace {
+
+bool too_old(const WaitingAlert& alert, UtcTime now) {
+  const Millis age = now - alert.queued;
+  return age >= kKeepTrying && (age < kNoSuchAge || alert.attempts >= kDayOfAttempts);
+}
+
+}  // namespace
 
 NotifierStep::NotifierStep(std::string name, std::string plugin, std::string site_zone, Receiver& receiver,
                            SpareOutbox& outbox, const Clock& clock, std::uint64_t seed)
@@ -18,7 +26,7 @@ NotifierStep::NotifierStep(std::string name, std::string plugin, std::string sit
 }
 
 std::optional<Millis> NotifierStep::step() {
-  if (const auto left = not_before_ - clock_.steady(); not_before_ != SteadyTime::min() && left.count() > 0)
+  if (const auto left = not_before_ - clock_.steady(); left.count() > 0)
     return std::chrono::ceil<Millis>(left);
   const UtcTime now = clock_.utc();
   const auto next = outbox_.next_time();
@@ -74,7 +82,7 @@ void NotifierStep::later(const WaitingAlert& alert, const Delivered& result, Utc
   if (++state_.failures == 1) state_.failing_since = now;
   const Millis wait = backoff_.wait(state_.failures);
   not_before_ = clock_.steady() + wait;
-  const bool give_up = now - alert.queued >= kKeepTrying;
+  const bool give_up = too_old(alert, now);
   ++(give_up ? state_.given_up : state_.retried);
   log::limited(log::Level::warning, "later " + state_.name,
                fmt::format("notifier {} {} alert {}: {}", state_.name,
@@ -89,7 +97,7 @@ void NotifierStep::later(const WaitingAlert& alert, const Delivered& result, Utc
 void NotifierStep::give_up_old(UtcTime now) {
   for (;;) {
     const auto old = outbox_.next(now);
-    if (!old || !*old || now - (*old)->queued < kKeepTrying) return;
+    if (!old || !*old || !too_old(**old, now)) return;
     ++state_.given_up;
     const auto marked = outbox_.give_up((*old)->row, now, state_.last_words);
     note_mark(marked);

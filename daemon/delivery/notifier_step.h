@@ -20,6 +20,10 @@ namespace coilward {
 
 inline constexpr double kTimeLimitS = 10;
 inline constexpr Millis kKeepTrying = std::chrono::hours{24};
+// Queued longer ago than this, the clock was not set yet: attempts are counted instead, a day's worth of
+// them.
+inline constexpr Millis kNoSuchAge = std::chrono::hours{30 * 24};
+inline constexpr int kDayOfAttempts = 288;
 // A next attempt further away than any wait means that the clock was set back: it is due.
 inline constexpr Millis kClockWasSet = std::chrono::minutes{10};
 inline constexpr Millis kOutboxAgain = std::chrono::seconds{30};  // after the outbox could not be read
@@ -53,7 +57,7 @@ class NotifierStep {
   SpareOutbox& outbox_;
   const Clock& clock_;
   Backoff backoff_;
-  SteadyTime not_before_ = SteadyTime::min();
+  SteadyTime not_before_{};  // the clock's own start: not at all
   DeliveryState state_;
 };
 

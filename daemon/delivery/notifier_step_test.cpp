@@ -128,6 +128,15 @@ TEST_F(NotifierStepTest, AClockThatWasSetBackDoesNotHoldAlertsBack) {
   EXPECT_EQ(log->got.size(), 1u);
 }
 
+TEST_F(NotifierStepTest, AnAlertFromBeforeTheClockWasSetIsTriedForADayToo) {
+  answer(Outcome::retry, "no network yet");
+  box.queue("a", alert_json(from_ms(5000)), from_ms(5000));
+  run_until(kStart + std::chrono::hours{20});
+  EXPECT_EQ(box.count(FakeOutbox::State::pending), 1u);
+  run_until(kStart + std::chrono::hours{30});
+  EXPECT_EQ(box.count(FakeOutbox::State::given_up), 1u);
+}
+
 TEST_F(NotifierStepTest, WhatComesLateSaysSo) {
   box.queue("a", alert_json(kStart), kStart);
   clock.advance(std::chrono::minutes{11});

@@ -4,28 +4,24 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/delivery/fake_outbox.h"
-#include "daemon/delivery/function_receiver.h"
 #include "daemon/delivery/notifier_runner.h"
-#include "plugins/common/plugin_under_test.h"
+#include "daemon/delivery/plugin_receiver.h"
+#include "daemon/host/plugin_host.h"
 #include "plugins/common/script_server.h"
 
 namespace coilward {
 namespace {
 
-using coilward_plugins::PluginUnderTest;
 using coilward_plugins::ScriptServer;
 using std::chrono::seconds;
 
 constexpr const char* kId = "20260504-061209-z4-open_circuit.opened.1";
 
-std::unique_ptr<Receiver> receiver(const std::string& file, const nlohmann::json& settings) {
-  auto plugin = std::make_shared<PluginUnderTest>(file, settings);
-  return std::make_unique<FunctionReceiver>(
-      [plugin](std::string_view json, double timeout_s) {
-        const auto reply = plugin->deliver(std::string(json), timeout_s);
-        return Delivered{static_cast<Outcome>(reply.outcome), reply.words};
-      },
-      [plugin] { plugin->interrupt(); });
+std::unique_ptr<Receiver> receiver(const std::string& plugin, const nlohmann::ordered_json& settings) {
+  static PluginHost host(COILWARD_BINARY_DIR "/plugins");
+  auto notifier = host.notifier(plugin, settings, {"test.toml", 1, "[[notifier]] test"});
+  if (!notifier) throw std::runtime_error(notifier.error().what);
+  return std::make_unique<NotifierReceiver>(std::move(*notifier));
 }
 
 struct PluginsTest : testing::Test {
@@ -39,10 +35,10 @@ struct PluginsTest : testing::Test {
 
   std::unique_ptr<NotifierRunner> mail(const ScriptServer& server) {
     return run("mail", mail_box,
-               receiver("email.so", {{"url", "smtp://" + server.at()},
-                                     {"starttls", false},
-                                     {"from", "coilward@garden.example"},
-                                     {"to", {"anna@example.org"}}}));
+               receiver("email", {{"url", "smtp://" + server.at()},
+                                  {"starttls", false},
+                                  {"from", "coilward@garden.example"},
+                                  {"to", {"anna@example.org"}}}));
   }
   std::unique_ptr<NotifierRunner> run(const char* name, FakeOutbox& box, std::unique_ptr<Receiver> to) {
     return std::make_unique<NotifierRunner>(NotifierUse{name, name, "UTC", 1}, std::move(to),
@@ -56,7 +52,7 @@ TEST_F(PluginsTest, AMailServerThatNeverAnswersDoesNotDelayAWebhook) {
   ScriptServer web("plugins/notifiers/webhook/test_server.py", {});
   mail_box.queue("a", alert, clock.utc());
   const auto stuck = mail(silent);
-  const auto well = run("web", web_box, receiver("webhook.so", {{"url", "http://" + web.at() + "/200"}}));
+  const auto well = run("web", web_box, receiver("webhook", {{"url", "http://" + web.at() + "/200"}}));
   const auto before = std::chrono::steady_clock::now();
   web_box.queue("a", alert, clock.utc());
   well->wake();

@@ -1,15 +1,13 @@
-// What deliver and store answer with, inside a plugin.
+// What deliver and store answer with, under the name that the plugins here use.
 #pragma once
 
-#include <string>
+#include <cstdint>
 
-#include "plugins/plugin.h"
+#include "plugins/plugin.hpp"
 
 namespace coilward_plugins {
 
-struct Reply {
-  int outcome = COILWARD_RETRY;
-  std::string words;
-};
+using coilward::plugin::Host;
+using coilward::plugin::Reply;
 
 }  // namespace coilward_plugins

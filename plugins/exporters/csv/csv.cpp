@@ -1,4 +1,3 @@
-#include "plugins/common/entry.h"
 #include "plugins/exporters/csv/csv_store.h"
 
 namespace {
@@ -9,8 +8,13 @@ constexpr const char* kSchema = R"json([
    "help": "wait until each batch is on the disk; false leaves that to the system"}
 ])json";
 
+class CsvExporter : public coilward_plugins::CsvStore {
+ public:
+  CsvExporter(std::string_view settings, coilward_plugins::Host)
+      : CsvStore(nlohmann::json::parse(settings)) {}
+  coilward_plugins::Reply store(std::string_view batch, double) { return CsvStore::store(batch); }
+};
+
 }  // namespace
 
-extern "C" COILWARD_PLUGIN_EXPORT const coilward_plugin coilward_plugin_entry;
-const coilward_plugin coilward_plugin_entry = coilward_plugins::describe<coilward_plugins::CsvStore>(
-    "exporter", "csv", kSchema, &coilward_plugins::kExporter<coilward_plugins::CsvStore>);
+COILWARD_EXPORTER(CsvExporter, "csv", "1.0", kSchema)

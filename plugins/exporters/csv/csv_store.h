@@ -24,8 +24,8 @@ class CsvStore {
   explicit CsvStore(const nlohmann::json& settings);
 
   // done: all of it is on the disk, now or before. retry: the disk failed. refused: not a batch.
-  Reply store(std::string_view batch_json);  // [one thread at a time]
-  void interrupt() { interrupted_ = true; }  // [any thread] a batch that is half-written is undone
+  Reply store(std::string_view batch_json);           // [one thread at a time]
+  void interrupt() noexcept { interrupted_ = true; }  // [any thread] a batch that is half-written is undone
 
  private:
   using Lines = std::map<std::string, std::string>;  // file name -> what is to be appended

@@ -1,4 +1,3 @@
-#include "plugins/common/entry.h"
 #include "plugins/notifiers/command/command_call.h"
 
 namespace {
@@ -8,8 +7,12 @@ constexpr const char* kSchema = R"json([
    "help": "the program and its arguments; no shell reads them"}
 ])json";
 
+class CommandNotifier : public coilward_plugins::Command {
+ public:
+  CommandNotifier(std::string_view settings, coilward_plugins::Host)
+      : Command(nlohmann::json::parse(settings)) {}
+};
+
 }  // namespace
 
-extern "C" COILWARD_PLUGIN_EXPORT const coilward_plugin coilward_plugin_entry;
-const coilward_plugin coilward_plugin_entry = coilward_plugins::describe<coilward_plugins::Command>(
-    "notifier", "command", kSchema, &coilward_plugins::kNotifier<coilward_plugins::Command>);
+COILWARD_NOTIFIER(CommandNotifier, "command", "1.0", kSchema)

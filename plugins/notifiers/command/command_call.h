@@ -19,7 +19,7 @@ class Command {
   // done: exit status 0. retry: 75 (EX_TEMPFAIL of sysexits.h), ran out of time, could not be started for
   // want of memory or processes. refused: everything else.
   Reply deliver(std::string_view alert_json, double timeout_s);  // [one thread at a time]
-  void interrupt() { interrupter_.interrupt(); }                 // [any thread]
+  void interrupt() noexcept { interrupter_.interrupt(); }        // [any thread]
 
  private:
   std::vector<std::string> arguments_;

@@ -1,12 +1,10 @@
-#include "plugins/common/entry.h"
 #include "plugins/notifiers/email/mail.h"
 
 namespace {
 
 constexpr const char* kSchema = R"json([
   {"key": "url", "type": "text", "required": true,
-   "help": "smtp://host[:port] (587 for sending, usually) or smtps://host[:port] (465)"
-},
+   "help": "smtp://host[:port] (587 for sending, usually) or smtps://host[:port] (465)"},
   {"key": "starttls", "type": "boolean", "default": true,
    "help": "smtp:// only: TLS or nothing; false sends in the clear"},
   {"key": "username", "type": "text", "help": "login name; needs password_file"},
@@ -16,8 +14,11 @@ constexpr const char* kSchema = R"json([
   {"key": "ca_file", "type": "file", "help": "certificates to trust instead of the system's"}
 ])json";
 
+class EmailNotifier : public coilward_plugins::Mail {
+ public:
+  EmailNotifier(std::string_view settings, coilward_plugins::Host) : Mail(nlohmann::json::parse(settings)) {}
+};
+
 }  // namespace
 
-extern "C" COILWARD_PLUGIN_EXPORT const coilward_plugin coilward_plugin_entry;
-const coilward_plugin coilward_plugin_entry = coilward_plugins::describe<coilward_plugins::Mail>(
-    "notifier", "email", kSchema, &coilward_plugins::kNotifier<coilward_plugins::Mail>);
+COILWARD_NOTIFIER(EmailNotifier, "email", "1.0", kSchema)

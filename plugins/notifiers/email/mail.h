@@ -30,7 +30,7 @@ class Mail {
   // done: the server took it for at least one recipient. refused: it said 5xx to the sender, to every
   // recipient or to the text. retry: everything else, a refused login included: someone can put that right.
   Reply deliver(std::string_view alert_json, double timeout_s);  // [one thread at a time]
-  void interrupt() { calls_.interrupt(); }                       // [any thread]
+  void interrupt() noexcept { calls_.interrupt(); }              // [any thread]
 
  private:
   MailSettings settings_;

@@ -1,4 +1,3 @@
-#include "plugins/common/entry.h"
 #include "plugins/notifiers/webhook/webhook_call.h"
 
 namespace {
@@ -12,8 +11,12 @@ constexpr const char* kSchema = R"json([
   {"key": "ca_file", "type": "file", "help": "certificates to trust instead of the system's"}
 ])json";
 
+class WebhookNotifier : public coilward_plugins::Webhook {
+ public:
+  WebhookNotifier(std::string_view settings, coilward_plugins::Host)
+      : Webhook(nlohmann::json::parse(settings)) {}
+};
+
 }  // namespace
 
-extern "C" COILWARD_PLUGIN_EXPORT const coilward_plugin coilward_plugin_entry;
-const coilward_plugin coilward_plugin_entry = coilward_plugins::describe<coilward_plugins::Webhook>(
-    "notifier", "webhook", kSchema, &coilward_plugins::kNotifier<coilward_plugins::Webhook>);
+COILWARD_NOTIFIER(WebhookNotifier, "webhook", "1.0", kSchema)

@@ -67,7 +67,7 @@ Reply Webhook::deliver(std::string_view alert_json, double timeout_s) {
   Json alert = Json::parse(alert_json, nullptr, false);
   if (!alert.is_object()) return {COILWARD_REFUSED, "the alert is not a JSON object"};
   const auto left = std::chrono::ceil<std::chrono::seconds>(not_before_ - std::chrono::steady_clock::now());
-  if (not_before_ != SteadyTime::min() && left.count() > 0)
+  if (left.count() > 0)
     return {COILWARD_RETRY,
             "the other side asked to wait; not sent for " + std::to_string(left.count()) + " s more"};
   alert["version"] = kBodyVersion;

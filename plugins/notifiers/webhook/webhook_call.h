@@ -25,7 +25,7 @@ class Webhook {
   // done: 2xx. retry: 408, 425, 429, 5xx, no answer. refused: any other answer, redirections included. After
   // a Retry-After nothing is sent until it is over: deliver answers retry by itself.
   Reply deliver(std::string_view alert_json, double timeout_s);  // [one thread at a time]
-  void interrupt() { calls_.interrupt(); }                       // [any thread]
+  void interrupt() noexcept { calls_.interrupt(); }              // [any thread]
 
  private:
   using SteadyTime = std::chrono::steady_clock::time_point;
@@ -34,7 +34,7 @@ class Webhook {
 
   std::string url_, secret_file_, token_file_, ca_file_;
   CurlCalls calls_;
-  SteadyTime not_before_ = SteadyTime::min();
+  SteadyTime not_before_{};  // the clock's own start: not at all
 };
 
 }  // namespace coilward_plugins
