@@ -173,7 +173,7 @@ TEST(FaultSigns, TruthSaysWhenAndWhichRuns) {
   EXPECT_EQ(fault["onset"], "2026-05-06T00:00:00.000Z");
   EXPECT_EQ(fault["until"], "2026-05-07T00:00:00.000Z");
   ASSERT_EQ(fault["affected_runs"].size(), 1u);
-  EXPECT_EQ(fault["affected_runs"][0]["start"], "2026-05-06T01:04:10.000Z");
+  EXPECT_EQ(fault["affected_runs"][0]["start"], "2026-05-06T01:02:10.000Z");
   EXPECT_EQ(seen.truth()["runs"], 24);
 }
 

@@ -1,5 +1,5 @@
 // A small site for tests: six zones along A - B - C, two a box, zone 6 with two valves, quiet sensors that
-// send plain numbers, two minutes a zone each day, steady mains. And what a recording of it holds, by
+// send plain numbers, a minute a zone each day, steady mains. And what a recording of it holds, by
 // channel.
 #pragma once
 
@@ -10,6 +10,8 @@
 #include "daemon/simulate/simulation.h"
 
 namespace coilward::simulate {
+
+inline constexpr double kTurn = 60;  // seconds
 
 Config test_config();
 // Faults are written as on the command line.
@@ -24,8 +26,8 @@ struct Seen {
 class SeenChannels {
  public:
   explicit SeenChannels(Scenario scenario);
-  // Mean of a zone's (or another channel's) readings from 5 to 100 s into the run of a zone on a day; NaN: no
-  // reading.
+  // Mean of a zone's (or another channel's) readings from 5 s after the start of a zone's run to 5 s before
+  // its end; NaN: no reading.
   double mean(const std::string& channel, int zone, int day) const;
   double current(int zone, int day) const;  // mean of its own current
   std::size_t count(const std::string& channel, double from_s, double to_s) const;

@@ -31,7 +31,7 @@ Scenario test_scenario(const std::vector<std::string>& faults, double days) {
   Scenario scenario = scenario_of(test_config(), channels, *parse_rfc3339("2026-05-04T00:00:00Z"), days, 11);
   Programme programme;
   programme.start_minutes = {60};
-  for (int zone = 1; zone <= 6; ++zone) programme.turns.push_back({{zone}, 120});
+  for (int zone = 1; zone <= 6; ++zone) programme.turns.push_back({{zone}, kTurn});
   programme.gap_s = 5;
   scenario.programme = {};
   scenario.programme.programmes = {programme};
@@ -43,6 +43,8 @@ Scenario test_scenario(const std::vector<std::string>& faults, double days) {
     sensor.gain = 1;
     sensor.zero = sensor.floor = sensor.noise = sensor.noise_share = 0;
     sensor.quantum = 0.0001;
+    if (sensor.channel.kind != ChannelKind::zone_current) sensor.idle_s = 600;
+    if (sensor.channel.kind == ChannelKind::zone_voltage) sensor.quick_s = 5;
   }
   for (const std::string& text : faults) {
     auto fault = parse_fault(text, scenario.config);
@@ -79,7 +81,7 @@ double SeenChannels::mean(const std::string& channel, int zone, int day) const {
   double sum = 0;
   int count = 0;
   for (const Seen& seen : of(channel))
-    if (seen.time > start + 5 && seen.time < start + 100) sum += seen.value, ++count;
+    if (seen.time > start + 5 && seen.time < start + kTurn - 5) sum += seen.value, ++count;
   return count > 0 ? sum / count : kNotMeasured;
 }
 
