@@ -7,8 +7,12 @@ namespace coilward {
 
 namespace {
 
-// Two days, so that what happens once a day is not odd (a daily programme makes one long gap a day).
-constexpr double kUsualAfterSeconds = 48 * 3600;
+// Two days, so that what happens once a day is not odd; two weeks for a sensor that only speaks now and then, as one
+// that sends while its zone is on, which may be every few days.
+constexpr double kRegularAfterSeconds = 48 * 3600, kUsualAfterSeconds = 15 * 86400;
+constexpr double kRegularGapSeconds = 15 * 60;
+// Its own message may be the next one to come.
+constexpr double kGraceSeconds = 10;
 
 }  // namespace
 
@@ -51,15 +55,15 @@ double IdleWatch::on_above() const { return std::max(0.0, zero_) + std::max(0.02
 
 double IdleWatch::usual_gap_s() const { return measured(every_s_) ? every_s_ : longest_gap_s_; }
 
-bool IdleWatch::is_stale(UtcTime now) const {
+bool IdleWatch::is_stale(UtcTime now, UtcTime from) const {
   if (last_ == kNever) return false;
-  if (!measured(every_s_) && (gaps_ < 20 || seconds_between(first_, last_) < kUsualAfterSeconds))
-    return false;
-  return seconds_between(last_, now) > std::max(60.0, 3 * usual_gap_s());
+  const double known_after = longest_gap_s_ < kRegularGapSeconds ? kRegularAfterSeconds : kUsualAfterSeconds;
+  if (!measured(every_s_) && (gaps_ < 20 || seconds_between(first_, last_) < known_after)) return false;
+  return seconds_between(std::max(last_, from), now) > std::max(60.0, 3 * usual_gap_s()) + kGraceSeconds;
 }
 
 double IdleWatch::frozen_nats() const {
-  if (steps_ < 50 || same_ < 8) return 0;
+  if (steps_ < 20 || same_ < 3) return 0;
   const double usual = std::clamp((repeats_ + 1) / (steps_ + 2), 0.05, 0.95);
   return -same_ * std::log(usual);
 }

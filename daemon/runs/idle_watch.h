@@ -29,7 +29,8 @@ class IdleWatch {
   UtcTime last() const { return last_; }
   double latest_amps() const { return latest_; }
   // Silent for three of its usual intervals (facts A2), and for a minute at least.
-  bool is_stale(UtcTime now) const;
+  // from: silence before that instant does not count.
+  bool is_stale(UtcTime now, UtcTime from) const;
   double usual_gap_s() const;
   // How unlikely so long a row of equal digits is for this sensor: natural logarithm, 0 when not unusual.
   double frozen_nats() const;

@@ -30,7 +30,7 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   }
 
   void reading(const Reading& r) {
-    site_.now = std::max(site_.now, r.time);
+    hear(r.time);
     switch (r.channel.kind) {
       case ChannelKind::zone_current:
         if (auto* z = track(r.channel.index)) z->current(r.time, r.value);
@@ -69,8 +69,8 @@ class RunTracker::Impl final : public ZoneTrackOwner {
     site_.now = std::max(site_.now, now);
     if (now < next_advance_) return;
     next_advance_ = now + std::chrono::seconds{1};
-    for (auto& zone : zones_) zone->advance(now);
-    if (!stale_supply_ && supply_.is_stale(now)) tell_supply(IdleKind::stale, now);
+    for (auto& zone : zones_) zone->advance(now, link_back_);
+    if (!stale_supply_ && supply_.is_stale(now, link_back_)) tell_supply(IdleKind::stale, now);
   }
 
   ZoneTrack* track(int zone) const { return by_number_[static_cast<std::size_t>(zone)]; }
@@ -118,7 +118,9 @@ class RunTracker::Impl final : public ZoneTrackOwner {
             {"air", number_or_null(site_.air_celsius)},
             {"air_time", to_ms(air_time_)},
             {"supply", supply_.save()},
-            {"stale_supply", stale_supply_}};
+            {"stale_supply", stale_supply_},
+            {"link_back", to_ms(link_back_)},
+            {"usual_gap_s", usual_gap_s_}};
   }
 
   void restore(const Json& j) {
@@ -136,6 +138,8 @@ class RunTracker::Impl final : public ZoneTrackOwner {
     air_time_ = from_ms(j.at("air_time"));
     supply_.restore(j.at("supply"));
     stale_supply_ = j.at("stale_supply");
+    link_back_ = from_ms(j.at("link_back"));
+    usual_gap_s_ = j.at("usual_gap_s");
   }
 
  private:
@@ -143,6 +147,16 @@ class RunTracker::Impl final : public ZoneTrackOwner {
     zones_.push_back(std::make_unique<ZoneTrack>(number, every_of(config_, number), *this));
     by_number_[static_cast<std::size_t>(number)] = zones_.back().get();
     numbers_.push_back(number);
+  }
+
+  // A gap in everything is the link's or our own, not the sensors': their silence counts from its end.
+  void hear(UtcTime time) {
+    if (site_.now != kNever && time > site_.now) {
+      const double gap = seconds_between(site_.now, time);
+      if (gap > std::max(60.0, 1.5 * usual_gap_s_)) link_back_ = time;
+      usual_gap_s_ = std::max(gap, usual_gap_s_ * 0.9999);
+    }
+    site_.now = std::max(site_.now, time);
   }
 
   void zone_volts(const Reading& r) {
@@ -200,6 +214,8 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   std::array<ZoneTrack*, kMaxZone + 1> by_number_{};
   SiteContext site_;
   UtcTime soil_time_ = kNever, air_time_ = kNever, next_advance_ = kNever;
+  UtcTime link_back_ = kNever;
+  double usual_gap_s_ = 0;
   IdleWatch supply_;
   bool stale_supply_ = false;
   int on_ = 0;

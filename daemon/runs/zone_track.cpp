@@ -15,8 +15,10 @@ constexpr double kOffSeconds = 3;
 constexpr double kSettledSeconds[] = {20, 75};
 // Two readings in a row: one may be a glitch.
 constexpr int kSure = 2;
-// Natural logarithm of one in a hundred thousand: frozen rather than by chance.
-constexpr double kFrozenNats = 11.5;
+// Frozen rather than by chance, as a natural logarithm. Steps of 1 mA and slow noise repeat digits for
+// minutes while a coil is on, so only a very long row counts there; digits that outlast a switch-off need
+// few.
+constexpr double kFrozenOnNats = 80, kFrozenOffNats = 4;
 
 }  // namespace
 
@@ -127,7 +129,9 @@ void ZoneTrack::watch_uncommanded(UtcTime time, double amps) {
   if (amps > watch_.on_above()) {
     if (above_++ == 0) above_since_ = time;
     below_ = 0;
-    if (above_ == kSure && !told_uncommanded_) {
+    // Digits that have not changed since before the switch-off are the sensor's, not the output's.
+    const bool changed = off_since_ == kNever || watch_.same_since() > off_since_;
+    if (above_ >= kSure && changed && !told_uncommanded_) {
       told_uncommanded_ = true;
       tell(IdleKind::uncommanded, above_since_, time, amps, std::max(0.0, watch_.zero_amps()));
     }
@@ -151,7 +155,9 @@ void ZoneTrack::watch_zero(UtcTime time, double amps) {
 }
 
 void ZoneTrack::watch_frozen(UtcTime time, double amps) {
-  const bool frozen = amps > watch_.on_above() && watch_.frozen_nats() > kFrozenNats;
+  const bool outlasted = has_command_ && !run_ && off_since_ != kNever && watch_.same_since() <= off_since_;
+  const bool frozen =
+      amps > watch_.on_above() && watch_.frozen_nats() > (outlasted ? kFrozenOffNats : kFrozenOnNats);
   if (frozen && !told_frozen_) tell(IdleKind::frozen, watch_.same_since(), time, amps, kNotMeasured);
   if (!frozen && told_frozen_) tell(IdleKind::heard_again, time, time, amps, watch_.usual_gap_s());
   told_frozen_ = frozen;
@@ -161,7 +167,7 @@ double ZoneTrack::silent_after_s() const {
   return measured(run_gap_s_) ? std::max(8.0, 5 * run_gap_s_) : 30.0;
 }
 
-void ZoneTrack::advance(UtcTime now) {
+void ZoneTrack::advance(UtcTime now, UtcTime link_back) {
   if (run_) {
     const double unheard = seconds_between(run_->latest(), now);
     if (!run_->commanded() && run_->low_since() != kNever &&
@@ -174,7 +180,7 @@ void ZoneTrack::advance(UtcTime now) {
       look(Look::silent, now, RunEnd::silent);
     }
   }
-  if (!told_stale_ && watch_.is_stale(now)) {
+  if (!told_stale_ && watch_.is_stale(now, link_back)) {
     told_stale_ = true;
     tell(IdleKind::stale, watch_.last(), now, kNotMeasured, watch_.usual_gap_s());
   }

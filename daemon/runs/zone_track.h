@@ -26,7 +26,8 @@ class ZoneTrack {
 
   void current(UtcTime time, double amps);
   void command(UtcTime time, bool on);
-  void advance(UtcTime now);
+  // link_back: when something was heard again after nothing was heard of the whole site.
+  void advance(UtcTime now, UtcTime link_back);
 
   std::optional<ActiveRun>& run() { return run_; }
   const std::optional<ActiveRun>& run() const { return run_; }
