@@ -44,21 +44,21 @@ Result<bool> set_login(mqtt::connect_options& to, const MqttConfig& config) {
 
 }  // namespace
 
-Result<mqtt::connect_options> make_paho_options(const MqttConfig& config, const PahoOptions& options) {
-  mqtt::connect_options made;
-  set_session(made, config.version, options.keep_session);
-  made.set_keep_alive_interval(config.keep_alive_s);
-  made.set_connect_timeout(options.connect_timeout);
-  made.set_automatic_reconnect(false);
-  made.set_max_inflight(1000);
+Result<bool> set_paho_options(mqtt::connect_options& to, const MqttConfig& config,
+                              const PahoOptions& options) {
+  set_session(to, config.version, options.keep_session);
+  to.set_keep_alive_interval(config.keep_alive_s);
+  to.set_connect_timeout(options.connect_timeout);
+  to.set_automatic_reconnect(false);
+  to.set_max_inflight(1000);
   if (!options.will_topic.empty()) {
-    made.set_will(mqtt::will_options(options.will_topic, options.will_payload, 1, true));
+    to.set_will(mqtt::will_options(options.will_topic, options.will_payload, 1, true));
   }
-  if (auto login = set_login(made, config); !login) return login.error();
-  if (!config.url.starts_with("mqtts://")) return made;
+  if (auto login = set_login(to, config); !login) return login.error();
+  if (!config.url.starts_with("mqtts://")) return true;
   if (auto readable = check_tls_files(config); !readable) return readable.error();
-  made.set_ssl(make_tls(config));
-  return made;
+  to.set_ssl(make_tls(config));
+  return true;
 }
 
 }  // namespace coilward

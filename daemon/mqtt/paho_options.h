@@ -19,6 +19,9 @@ struct PahoOptions {
 };
 
 // Reads the credential files anew, so that renewed ones are used at the next connect. bad_config: a file.
-Result<mqtt::connect_options> make_paho_options(const MqttConfig& config, const PahoOptions& options);
+// `to` must not be moved or copied before it is given to Paho's connect: copies of Paho C++ 1.2.0 point at
+// the MQTT 5 properties of the original (tried: the session's expiry was lost, and with it the session).
+Result<bool> set_paho_options(mqtt::connect_options& to, const MqttConfig& config,
+                              const PahoOptions& options);
 
 }  // namespace coilward

@@ -38,9 +38,9 @@ class Publisher::Impl {
     PahoOptions options;
     options.keep_session = false;
     options.connect_timeout = std::chrono::ceil<std::chrono::seconds>(timeout_);
-    auto made = make_paho_options(config, options);
-    if (!made) return made.error();
-    if (auto started = link_->connect(*made); !started) return started.error();
+    mqtt::connect_options made;
+    if (auto set = set_paho_options(made, config, options); !set) return set.error();
+    if (auto started = link_->connect(made); !started) return started.error();
     // Paho ends the attempt itself; the margin is for a name look-up, which it does not time.
     wait([this] { return connected_ || failed_; }, timeout_ + std::chrono::seconds(20));
     if (connected_) return true;

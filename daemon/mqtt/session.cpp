@@ -71,13 +71,13 @@ void Session::tell(LinkEvent event) noexcept {
 
 bool Session::begin_connect() {
   change_status([](ClientStatus& s) { s.link = Link::connecting; });
-  auto made = make_paho_options(options_.mqtt, paho_options());
-  if (!made) {
+  mqtt::connect_options options;
+  if (auto made = set_paho_options(options, options_.mqtt, paho_options()); !made) {
     ++failures_;
     set_trouble(Link::waiting, {Trouble::bad_file, made.error().what});
     return false;
   }
-  auto started = link_->connect(*made);
+  auto started = link_->connect(options);
   connecting_ = static_cast<bool>(started);
   if (started) return true;
   ++failures_;
