@@ -29,7 +29,8 @@ fs::path folder_of(const std::string& name) {
 
 // The settings of the plugin in a piece of configuration.
 nlohmann::ordered_json settings_in(const std::string& sample, const std::string& name) {
-  const Config config = parse_config("[site]\nid = \"sample\"\n" + sample, "sample.toml").value();
+  const Config config =
+      parse_config("[site]\nid = \"sample\"\n[[zone]]\nnumber = 4\n" + sample, "sample.toml").value();
   for (const auto& sensor : config.sensors)
     if (sensor.decoder == name) return sensor.settings;
   for (const auto* uses : {&config.notifiers, &config.exporters})

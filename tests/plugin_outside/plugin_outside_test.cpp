@@ -74,11 +74,12 @@ TEST(PluginOutside, ServesASensorOfASite) {
     std::filesystem::create_symlink(std::string(COILWARD_BINARY_DIR "/plugins/") + name + ".so",
                                     directory / (std::string(name) + ".so"));
   std::filesystem::create_symlink(OUTSIDE_PLUGINS "/lines.so", directory / "lines.so");
-  const Config config = parse_config(
-                            "[site]\nid = \"a\"\n[[sensor]]\ntopic = \"pi/+\"\nchannel = "
-                            "\"zone/4/current\"\nunit = \"mA\"\ndecoder = \"lines\"\nstrict = true\n",
-                            "site.toml")
-                            .value();
+  const Config config =
+      parse_config(
+          "[site]\nid = \"a\"\n[[zone]]\nnumber = 4\n[[sensor]]\ntopic = \"pi/+\"\nchannel = "
+          "\"zone/4/current\"\nunit = \"mA\"\ndecoder = \"lines\"\nstrict = true\n",
+          "site.toml")
+          .value();
   PluginHost host(directory.path());
   const auto intake = Intake::make(config, host).value();
   const auto readings = intake->message({"pi/1", "x 231 mA 2\ny 0.232 A", from_ms(1777875129000)});
