@@ -30,8 +30,7 @@ std::string sensor_lines(const SensorConfig& sensor) {
   std::string out = fmt::format("\n[[sensor]]\ntopic = \"{}\"\nchannel = \"{}\"\ndecoder = \"{}\"\n",
                                 sensor.topic, sensor.channel, sensor.decoder);
   if (!sensor.unit.empty()) out += fmt::format("unit = \"{}\"\n", sensor.unit);
-  for (const auto& [key, value] : sensor.settings.items())
-    out += fmt::format("{} = {}\n", key, value.dump());
+  for (const auto& [key, value] : sensor.settings.items()) out += fmt::format("{} = {}\n", key, value.dump());
   return out;
 }
 

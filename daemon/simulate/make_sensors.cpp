@@ -37,6 +37,8 @@ class SensorMaker {
     it.noise_share = it.noise = 0;
     it.quick_s = it.idle_s = 300;
     it.latency_s = 0.01;
+    it.loss = make_.command_loss;
+    it.qos = 1;
   }
   void celsius(Channel channel) {
     SensorPlan& it = add(channel, "Cel", 0.1);
@@ -62,6 +64,7 @@ class SensorMaker {
     it.quantum = quantum;
     it.quick_when = make_.quick_when;
     it.loss = make_.loss;
+    it.qos = make_.loss > 0 ? 0 : 1;
     it.jitter_s = make_.jitter_s;
     made_.push_back(std::move(it));
     return made_.back();
@@ -94,6 +97,8 @@ SensorMake draw_make(std::uint64_t seed, const Channels& channels, int zones) {
   make.quick_when = channels.command ? QuickWhen::commanded : QuickWhen::current;
   if (make.quick_s >= 10 && zones <= 12 && chance.happens(0.5)) make.quick_when = QuickWhen::always;
   make.loss = chance.happens(0.5) ? 0 : chance.scale(0.0005, 0.02);
+  // Commands are few and mostly sent with care; where they are not, a lost one is a hard case.
+  make.command_loss = chance.happens(0.15) ? make.loss : 0;
   make.jitter_s = chance.scale(0.002, 0.1);
   return make;
 }

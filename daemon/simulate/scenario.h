@@ -56,7 +56,7 @@ struct SensorMake {
   double quantum_amps = 0.001;
   double quick_s = 1, idle_s = 60;
   QuickWhen quick_when = QuickWhen::commanded;
-  double loss = 0;
+  double loss = 0, command_loss = 0;  // share of messages that never arrive
   double jitter_s = 0.01;
 };
 

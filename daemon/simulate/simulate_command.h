@@ -25,7 +25,7 @@ struct SimulateOptions {
 
   // "KIND:key=value,..." with contract names, as in "high_resistance:zone=4,day=30,ohms=2,per_day=0.5".
   // Keys: zone, other, day (or at= seconds), until, ohms, per_day, turns, segment (box id), common, valves,
-  // kind, gain, amps, volts, intermittent. See simulate --help and fault_text.h.
+  // kind, gain, amps, volts, intermittent. See fault_plan.h for what each means.
   std::vector<std::string> faults;
 
   // Where to: a recording ("-" is standard output), or a broker "mqtt://host:port".
