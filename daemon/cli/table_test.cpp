@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <nlohmann/json.hpp>
+
 #include "daemon/cli/line_sink.h"
 #include "daemon/cli/words.h"
 

@@ -1,0 +1,264 @@
+// A site driven by hand: messages and time in; commit units, reports and alerts out.
+#include "daemon/site.h"
+
+#include <fmt/format.h>
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "daemon/web/site_snapshot.h"
+
+namespace coilward {
+namespace {
+
+using std::chrono::hours;
+using std::chrono::minutes;
+using std::chrono::seconds;
+using testing::HasSubstr;
+
+constexpr std::string_view kToml = R"([site]
+id = "juniper-row-12"
+[[box]]
+id = "A"
+metres = 18
+[[box]]
+id = "B"
+from = "A"
+metres = 31
+[[zone]]
+number = 3
+box = "A"
+[[zone]]
+number = 4
+box = "B"
+[[zone]]
+number = 5
+box = "B"
+[[notifier]]
+name = "n"
+plugin = "command"
+run = ["/bin/true"]
+)";
+
+struct Report {
+  std::string topic, payload;
+  bool retained;
+};
+
+class SiteTest : public testing::Test {
+ protected:
+  SiteTest() {
+    auto intake = Intake::make(config, host);
+    EXPECT_TRUE(intake) << intake.error().what;
+    intake_ = std::move(*intake);
+    SiteLinks links;
+    links.commit = [this](CommitUnit unit) { units.push_back(std::move(unit)); };
+    links.publish = [this](const std::string& topic, const std::string& payload, bool retained) {
+      reports.push_back({topic, payload, retained});
+    };
+    links.health = [] { return std::vector<HealthStage>(); };
+    links.metrics = [] { return std::vector<Metric>(); };
+    links.committing = [](Channel) { return std::vector<Reading>(); };
+    site = std::make_unique<Site>(config, *intake_, clock, "0.1.0", std::move(links));
+  }
+
+  void say(const std::string& channel, const std::string& payload, bool keep = true) {
+    const std::string topic = "coilward/juniper-row-12/measure/" + channel;
+    Message message;
+    message.topic = topic;
+    message.payload = payload;
+    message.arrival = clock.utc();
+    message.sequence = ++sequence;
+    site->message(message, keep);
+  }
+  void pass(Millis time) {
+    clock.advance(time);
+    site->tick();
+  }
+
+  // Five minutes on, one minute off, a reading a second.
+  void run(int zone, double amps) {
+    say(fmt::format("zone/{}/command", zone), "1");
+    for (int s = 0; s < 300; ++s) {
+      pass(seconds(1));
+      say(fmt::format("zone/{}/current", zone), fmt::format("{:.4f}", amps + 0.0001 * (s * 7 % 5 - 2)));
+    }
+    say(fmt::format("zone/{}/command", zone), "0");
+    for (int s = 0; s < 60; ++s) {
+      pass(seconds(1));
+      say(fmt::format("zone/{}/current", zone), "0.0005");
+    }
+  }
+  void day(double amps_of_4) {
+    const UtcTime start = clock.utc();
+    run(3, 0.232);
+    run(4, amps_of_4);
+    run(5, 0.228);
+    pass(start + hours(24) - clock.utc());
+  }
+  void learn(int days = 8) {
+    for (int i = 0; i < days; ++i) day(0.230);
+  }
+
+  template <class T>
+  std::vector<T> committed(std::vector<T> CommitUnit::*list) const {
+    std::vector<T> all;
+    for (const auto& unit : units) all.insert(all.end(), (unit.*list).begin(), (unit.*list).end());
+    return all;
+  }
+  std::vector<Report> reports_on(const std::string& part) const {
+    std::vector<Report> found;
+    for (const auto& report : reports)
+      if (report.topic.find(part) != std::string::npos) found.push_back(report);
+    return found;
+  }
+
+  const Config config = *parse_config(kToml, "site.toml");
+  PluginHost host{COILWARD_BINARY_DIR "/plugins"};
+  FakeClock clock{*parse_rfc3339("2026-05-04T06:00:00Z")};
+  std::unique_ptr<Intake> intake_;
+  std::unique_ptr<Site> site;
+  std::vector<CommitUnit> units;
+  std::vector<Report> reports;
+  std::uint64_t sequence = 0;
+};
+
+TEST_F(SiteTest, ReadingsAloneWaitForTheirTime) {
+  say("zone/3/current", "0.0005");
+  for (int s = 0; s < 299; ++s) pass(seconds(1));
+  EXPECT_TRUE(committed(&CommitUnit::readings).empty());
+  pass(seconds(1));
+  EXPECT_EQ(committed(&CommitUnit::readings).size(), 1U);
+  ASSERT_FALSE(units.empty());
+  EXPECT_EQ(units.back().mark, 1U);
+  EXPECT_TRUE(read_site_snapshot(units.back().snapshot));
+}
+
+TEST_F(SiteTest, AFinishedRunIsCommittedAndReportedAtOnce) {
+  run(3, 0.232);
+  const auto runs = committed(&CommitUnit::runs);
+  ASSERT_EQ(runs.size(), 1U);
+  EXPECT_EQ(runs[0].zone, 3);
+  const auto told = reports_on("report/run");
+  ASSERT_EQ(told.size(), 1U);
+  EXPECT_FALSE(told[0].retained);
+  EXPECT_EQ(Json::parse(told[0].payload)["site"], "juniper-row-12");
+  EXPECT_TRUE(std::any_of(reports.begin(), reports.end(), [](const Report& r) {
+    return r.topic == "coilward/juniper-row-12/report/zone/3" && r.retained;
+  }));
+}
+
+TEST_F(SiteTest, WhatWasKeptBeforeTheRestartIsNotKeptAgain) {
+  say("zone/3/current", "0.1", false);
+  say("zone/3/current", "0.2", true);
+  site->commit();
+  const auto readings = committed(&CommitUnit::readings);
+  ASSERT_EQ(readings.size(), 1U);
+  EXPECT_DOUBLE_EQ(readings[0].value, 0.2);
+  EXPECT_EQ(units.back().mark, 2U);
+}
+
+TEST_F(SiteTest, ABrokenWireIsFoundReportedCommittedAndTold) {
+  learn();
+  EXPECT_TRUE(reports_on("report/finding/").empty());
+  run(4, 0.001);
+  const auto findings = committed(&CommitUnit::findings);
+  ASSERT_FALSE(findings.empty());
+  EXPECT_EQ(findings.back().fault, Fault::open_circuit);
+  EXPECT_EQ(findings.back().zones, std::vector<int>{4});
+  const auto told = reports_on("report/finding/" + findings.back().id);
+  ASSERT_FALSE(told.empty());
+  EXPECT_TRUE(told.back().retained);
+  pass(minutes(1));
+  const auto outbox = committed(&CommitUnit::outbox);
+  ASSERT_EQ(outbox.size(), 1U);
+  EXPECT_EQ(outbox[0].notifier, "n");
+  EXPECT_THAT(outbox[0].json, HasSubstr(findings.back().id));
+  EXPECT_EQ(site->findings(false)->size(), 1U);
+}
+
+TEST_F(SiteTest, AFindingThatEndsIsSaidOnceMoreAndThenCleared) {
+  learn();
+  run(4, 0.001);
+  ASSERT_EQ(site->findings(false)->size(), 1U);
+  const std::string id = site->findings(false)->front().id;
+  ASSERT_TRUE(site->repaired(4, "Anna"));
+  for (int i = 0; i < 4 && !site->findings(false)->empty(); ++i) day(0.230);
+  ASSERT_TRUE(site->findings(false)->empty());
+  const auto told = reports_on("report/finding/" + id);
+  ASSERT_GE(told.size(), 3U);
+  const Report& last = told[told.size() - 2];
+  EXPECT_FALSE(last.retained);
+  EXPECT_FALSE(Json::parse(last.payload)["closed"].is_null());
+  EXPECT_TRUE(told.back().retained);
+  EXPECT_EQ(told.back().payload, "");
+}
+
+TEST_F(SiteTest, ARestartGoesOnWhereTheSnapshotEnded) {
+  learn();
+  run(4, 0.001);
+  site->commit();
+  ASSERT_FALSE(units.empty());
+  const Snapshot snapshot{units.back().snapshot, units.back().mark, clock.utc()};
+  SiteLinks links;
+  links.commit = [](CommitUnit) {};
+  links.publish = [](const std::string&, const std::string&, bool) {};
+  auto intake = Intake::make(config, host);
+  ASSERT_TRUE(intake);
+  Site again(config, **intake, clock, "0.1.0", std::move(links));
+  ASSERT_TRUE(again.restore(snapshot));
+  EXPECT_EQ(again.last_sequence(), sequence);
+  ASSERT_EQ(again.findings(false)->size(), 1U);
+  EXPECT_EQ(again.findings(false)->front().id, site->findings(false)->front().id);
+  const auto before = site->zones(), after = again.zones();
+  ASSERT_EQ(before.size(), after.size());
+  for (std::size_t i = 0; i < before.size(); ++i) {
+    EXPECT_EQ(before[i].normal.runs, after[i].normal.runs);
+    EXPECT_NEAR(before[i].normal.hold_amps, after[i].normal.hold_amps, 1e-9);
+  }
+}
+
+TEST_F(SiteTest, ASnapshotOfSomethingElseIsRefusedAndTheSiteIsAsNew) {
+  EXPECT_FALSE(site->restore({"{\"pipeline\": 5}", 7, clock.utc()}));
+  EXPECT_EQ(site->last_sequence(), 7U);  // what the marks say still holds
+  run(3, 0.232);
+  EXPECT_EQ(committed(&CommitUnit::runs).size(), 1U);
+}
+
+TEST_F(SiteTest, WhatPeopleDoIsKept) {
+  learn();
+  run(4, 0.001);
+  pass(minutes(1));
+  const std::string id = site->findings(false)->front().id;
+  ASSERT_TRUE(site->acknowledge(id, "Anna"));
+  ASSERT_TRUE(site->pause(clock.utc() + hours(2), PauseScope{}, "Ben", "at work"));
+  pass(seconds(1));
+  EXPECT_EQ(site->acknowledged_by(id), "Anna");
+  EXPECT_EQ(committed(&CommitUnit::acknowledgements).size(), 1U);
+  ASSERT_EQ(committed(&CommitUnit::pauses).size(), 1U);
+  EXPECT_EQ(committed(&CommitUnit::pauses)[0].reason, "at work");
+  EXPECT_FALSE(site->acknowledge("nothing", "Anna"));
+}
+
+TEST_F(SiteTest, ATroubleOfTheInstallationIsTold) {
+  site->trouble("disk", Severity::soon, "Nothing can be recorded.", "disk full");
+  for (int i = 0; i < 300; ++i) pass(seconds(1));
+  const auto outbox = committed(&CommitUnit::outbox);
+  ASSERT_EQ(outbox.size(), 1U);
+  EXPECT_THAT(outbox[0].json, HasSubstr("Nothing can be recorded."));
+}
+
+TEST_F(SiteTest, AFloodIsCommittedBeforeItsTime) {
+  for (int i = 0; i < 25'000; ++i) {
+    clock.advance(Millis{1});
+    say("zone/3/current", fmt::format("{:.6f}", 0.0005 + 1e-6 * (i % 100)));
+    if (i % 500 == 0) site->tick();
+  }
+  site->tick();
+  EXPECT_GE(committed(&CommitUnit::readings).size(), 20'000U);
+}
+
+}  // namespace
+}  // namespace coilward
