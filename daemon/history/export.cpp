@@ -105,7 +105,7 @@ void append_readings(std::string& out, ExportForm form, std::span<const Reading>
     const auto unit = channel_unit(r.channel.kind);
     if (form == ExportForm::json_lines)
       append_json(out, {{"time", format_rfc3339(r.time)},
-                        {"unix", unix_seconds(r.time)},
+                        {"unix_s", unix_seconds(r.time)},
                         {"channel", channel},
                         {"value", r.value},
                         {"unit", unit},
@@ -123,7 +123,7 @@ void append_buckets(std::string& out, ExportForm form, std::span<const Bucket> b
     const auto& v = b.values;
     if (form == ExportForm::json_lines)
       append_json(out, {{"time", format_rfc3339(b.start)},
-                        {"unix", unix_seconds(b.start)},
+                        {"unix_s", unix_seconds(b.start)},
                         {"until", format_rfc3339(b.end)},
                         {"channel", name},
                         {"count", v.count},

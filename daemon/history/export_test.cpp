@@ -33,7 +33,7 @@ TEST(Export, WritesJsonLines) {
   std::string out = readings_header(ExportForm::json_lines);
   append_readings(out, ExportForm::json_lines, one_reading(), two_commons());
   const auto json = nlohmann::json::parse(out);
-  EXPECT_EQ(json.at("unix"), 1777875129.25);
+  EXPECT_EQ(json.at("unix_s"), 1777875129.25);
   EXPECT_EQ(json.at("value"), 0.231);
   EXPECT_EQ(out.back(), '\n');
 }

@@ -34,7 +34,7 @@ TEST(Start, AMissingFileIsAWrongConfiguration) {
 TEST(Start, AWrongKeyOfAPluginIsRefused) {
   DaemonProcess daemon(
       site_toml(nobody(), "[[notifier]]\nname = \"n\"\nplugin = \"command\"\nrnu = [\"/bin/true\"]\n"));
-  expect_refused(daemon, "'run'");
+  expect_refused(daemon, "did you mean run?");
   EXPECT_NE(daemon.log().find(daemon.config() + ":9"), std::string::npos) << daemon.log();
 }
 
