@@ -162,7 +162,7 @@ TEST(Diagnosis, CorrodingSpliceInTheCommon) {
   FindingLog log(site.config);
   learn(site, log);
   site.bad_common_box = 2;
-  for (int day = 0; day < 30; ++day) {
+  for (int day = 0; day < 16; ++day) {
     site.bad_common_ohms = day;
     site.water(log.runs);
   }
