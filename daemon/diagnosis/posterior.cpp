@@ -10,8 +10,8 @@ namespace {
 constexpr double kEnds = 0.01, kGrows = 0.03;
 // Own state so surely healthy that no outside cause is asked for.
 constexpr double kUnsuspicious = 0.97;
-// Moments at which a cause may have begun: the latest suspicious runs.
-constexpr std::size_t kMostOnsets = 5;
+// Moments at which a cause may have ended: the latest runs.
+constexpr std::size_t kMostEnds = 5;
 
 // Bounds of the time a cause had to begin in, in days.
 constexpr double kSwitchingDays = 0.03, kMostExposureDays = 3;
@@ -51,8 +51,11 @@ class Search {
           concerned.insert(concerned.end(), phase.cause.zones.begin(), phase.cause.zones.end());
       std::sort(concerned.begin(), concerned.end());
       concerned.erase(std::unique(concerned.begin(), concerned.end()), concerned.end());
-      const auto causes = site_hypotheses(site_, config_, concerned, dead_);
-      for (const auto& cause : causes) try_added(cause);
+      SiteSeen seen{site_, config_, filters_, fitted_, concerned, dead_};
+      for (const auto& phase : standing_)
+        if (phase.lasts()) seen.begun.push_back(phase.since);
+      const auto causes = possible_causes(seen);
+      for (const auto& start : causes) try_added(start);
       for (std::size_t k = 0; k < standing_.size(); ++k)
         if (standing_[k].lasts()) try_without(k, causes);
     }
@@ -74,34 +77,18 @@ class Search {
     }
   }
 
-  // Starts of the latest runs of the outputs concerned that are not as they should be.
-  std::vector<UtcTime> onsets(const SiteHypothesis& cause) const {
-    std::vector<UtcTime> times;
-    for (int zone : cause.zones)
-      for (const auto& o : filters_[static_cast<std::size_t>(zone)].window())
-        if (suspicious(o)) times.push_back(o.start);
-    std::sort(times.begin(), times.end());
-    times.erase(std::unique(times.begin(), times.end()), times.end());
-    if (times.size() > kMostOnsets) times.erase(times.begin(), times.end() - kMostOnsets);
-    return times;
-  }
-
-  static bool suspicious(const Observation& o) {
-    const auto off = [](double ratio, double sd) {
-      return measured(ratio) && std::abs(std::log(std::max(ratio, 0.01))) > 2 * sd;
-    };
-    return off(o.hold_ratio, o.hold_sd) || off(o.inrush_ratio, o.inrush_sd) || off(o.volts_ratio, o.volts_sd);
-  }
-
-  void try_added(const SiteHypothesis& cause) {
+  void try_added(const CauseStart& start) {
     for (const auto& phase : standing_)
-      if (phase.lasts() && phase.cause.same_cause(cause)) return;
-    for (UtcTime since : onsets(cause)) {
-      auto phases = standing_;
-      phases.push_back({cause, since, kForGood});
-      phases.back().cause.log_prior += std::log(exposure_days(cause, since));
-      consider(std::move(phases), cause.zones);
-    }
+      if (phase.lasts() && phase.cause.same_cause(start.cause)) return;
+    auto phases = standing_;
+    phases.push_back(begun(start));
+    consider(std::move(phases), start.cause.zones);
+  }
+
+  Phase begun(const CauseStart& start) const {
+    Phase phase{start.cause, start.since, kForGood};
+    phase.cause.log_prior += std::log(exposure_days(start.cause, start.since));
+    return phase;
   }
 
   // How long it had to begin in: from the latest run it would have shown in, and did not, to the first it
@@ -115,7 +102,7 @@ class Search {
     return std::clamp(seconds_between(before, since) / 86400, kSwitchingDays, kMostExposureDays);
   }
 
-  void try_without(std::size_t k, const std::vector<SiteHypothesis>& causes) {
+  void try_without(std::size_t k, const std::vector<CauseStart>& causes) {
     const Phase& old = standing_[k];
     for (UtcTime when : ends(old)) {
       auto phases = standing_;
@@ -125,32 +112,27 @@ class Search {
     auto never = standing_;
     never.erase(never.begin() + static_cast<std::ptrdiff_t>(k));
     consider(std::move(never), old.cause.zones);
-    for (const auto& cause : causes) {
-      if (cause.site_class == old.cause.site_class && cause.segment == old.cause.segment &&
-          cause.size == old.cause.size && cause.zones == old.cause.zones)
-        continue;
+    for (const auto& start : causes) {
       auto phases = standing_;
-      phases[k] = {cause, old.since, kForGood};
-      phases[k].cause.log_prior += std::log(exposure_days(cause, old.since));
+      phases[k] = begun(start);
       auto zones = old.cause.zones;
-      zones.insert(zones.end(), cause.zones.begin(), cause.zones.end());
+      zones.insert(zones.end(), start.cause.zones.begin(), start.cause.zones.end());
       consider(std::move(phases), zones);
     }
     try_resized(k, causes);
   }
 
   // The same cause, of another size since a later run: a splice gets worse.
-  void try_resized(std::size_t k, const std::vector<SiteHypothesis>& causes) {
+  void try_resized(std::size_t k, const std::vector<CauseStart>& causes) {
     const Phase& old = standing_[k];
     if (old.cause.size == 0) return;
-    const auto times = onsets(old.cause);
-    if (times.empty() || times.back() <= old.since) return;
-    for (const auto& cause : causes) {
-      if (!cause.same_cause(old.cause) || cause.segment != old.cause.segment || cause.size == old.cause.size)
+    for (const auto& [cause, since] : causes) {
+      if (since <= old.since || cause.grows_from != kNever || !cause.same_cause(old.cause) ||
+          cause.segment != old.cause.segment)
         continue;
       auto phases = standing_;
-      phases[k].until = times.back();
-      phases.push_back({cause, times.back(), kForGood});
+      phases[k].until = since;
+      phases.push_back({cause, since, kForGood});
       phases.back().cause.log_prior = std::log(kGrows / kEnds);
       consider(std::move(phases), cause.zones);
     }
@@ -163,7 +145,7 @@ class Search {
         if (o.start > phase.since) times.push_back(o.start);
     std::sort(times.begin(), times.end());
     times.erase(std::unique(times.begin(), times.end()), times.end());
-    if (times.size() > kMostOnsets) times.erase(times.begin(), times.end() - kMostOnsets);
+    if (times.size() > kMostEnds) times.erase(times.begin(), times.end() - kMostEnds);
     return times;
   }
 

@@ -6,8 +6,9 @@
 namespace coilward {
 namespace {
 
-// Student's t with eight degrees of freedom, logarithm of the density at z for unit scale. Tails heavy enough for what
-// the noise model leaves out, light enough that one settled run, forty of its deviations off, is not called chance.
+// Student's t with eight degrees of freedom, logarithm of the density at z for unit scale. Tails heavy enough
+// for what the noise model leaves out, light enough that one settled run, forty of its deviations off, is not
+// called chance.
 constexpr double kFreedom = 8, kAtZero = 0.38670;  // Gamma(9/2) / (sqrt(8 pi) Gamma(4))
 double log_student(double z) { return std::log(kAtZero) - (kFreedom + 1) / 2 * std::log1p(z * z / kFreedom); }
 
@@ -22,8 +23,9 @@ double log_dead(double ratio, double zero_sd) {
 double log_level(double ratio, double zero_sd, double sd, double expected, double tolerance) {
   if (expected < 0.02) return log_dead(ratio, zero_sd);
   const double floor = std::max(ratio, 0.02);
-  const double relative =
-      std::sqrt(sd * sd + tolerance * tolerance + zero_sd * zero_sd / (expected * expected));
+  // The learned level has the sensor's zero in it; what is left of it grows with the distance from there.
+  const double zero = zero_sd * (1 / expected - 1);
+  const double relative = std::sqrt(sd * sd + tolerance * tolerance + zero * zero);
   return log_student(std::log(floor / expected) / relative) - std::log(relative * floor);
 }
 

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <complex>
 
+#include "daemon/diagnosis/cause_size.h"
 #include "daemon/diagnosis/zone_hypotheses.h"
 
 namespace coilward {
@@ -12,11 +13,22 @@ namespace {
 // Chance that it begins on a given day; common practice, rough. A zone's own broken wire is the
 // commoner cause of one dead zone, a common of several.
 constexpr double kShiftHazard = 2e-3, kLowHazard = 3e-5, kLostHazard = 3e-5;
+// Share of the breaks that lie where no box is named, to the zones seen dead.
+constexpr double kUnplacedShare = 0.3;
 constexpr double kCommonHazard = 1e-4, kCommonOhmsHazard = 5e-5, kCrossedHazard = 4e-5;
 
-constexpr double kShifts[] = {0.92, 0.945, 0.97, 1.03, 1.055, 1.08};
-constexpr double kLows[] = {0.88, 0.84, 0.80, 0.75, 0.70, 0.62, 0.5, 0.35};
-constexpr double kCommonOhms[] = {2.5, 4, 6, 8.5, 12, 17, 24, 34, 50, 75, 120, 200};
+// Sizes are tried about the one that explains what was seen. The prior is even in the logarithm of the size
+// over the range a cause can have.
+constexpr double kOhmsSteps[] = {0.8, 1.0, 1.25}, kFactorSteps[] = {0.98, 1.0, 1.02};
+constexpr double kLeastOhms = 2, kMostOhms = 250, kLeastFactor = 0.30, kMostFactor = 1.12;
+constexpr double kLowFactor = 0.90;  // a supply below this is a fault, above it the mains (EN 50160: 10 %)
+const double kOhmsShare = std::log(1.25 * 1.25) / 2 / std::log(kMostOhms / kLeastOhms);
+const double kShiftShare = std::log(1.02) / std::log(kMostFactor / kLowFactor);
+const double kLowShare = std::log(1.02) / std::log(kLowFactor / kLeastFactor);
+// Moments at which a cause may have begun.
+constexpr std::size_t kLatestOnsets = 4, kEarlierOnsets = 4;
+// A zone on another's wire adds a good part to its own current; less is not two coils.
+constexpr double kLooksCrossed = 1.15;
 
 double metres_of(const CommonSegment& segment, const Config& config) {
   return segment.box < 0 ? 1.0 : std::max(1.0, config.boxes[static_cast<std::size_t>(segment.box)].metres);
@@ -33,60 +45,153 @@ bool touches(const std::vector<int>& zones, const std::vector<int>& suspects) {
                      [&](int s) { return std::find(zones.begin(), zones.end(), s) != zones.end(); });
 }
 
-void add_supply(std::vector<SiteHypothesis>& list, const SiteElectrics& site) {
-  const auto zones = all_zones(site);
-  for (double factor : kShifts)
-    list.push_back(
-        {SiteClass::supply_shift, -1, -1, factor, zones, std::log(kShiftHazard / std::size(kShifts))});
-  for (double factor : kLows)
-    list.push_back({SiteClass::supply_low, -1, -1, factor, zones, std::log(kLowHazard / std::size(kLows))});
-  list.push_back({SiteClass::supply_lost, -1, -1, 0, zones, std::log(kLostHazard)});
+bool suspicious(const Observation& o) {
+  const auto off = [](double ratio, double sd) {
+    return measured(ratio) && std::abs(std::log(std::max(ratio, 0.01))) > 2 * sd;
+  };
+  return o.inferred || o.cut_out || off(o.hold_ratio, o.hold_sd) || off(o.inrush_ratio, o.inrush_sd) ||
+         off(o.volts_ratio, o.volts_sd);
 }
 
-// Per splice and per metre alike: each stretch has one splice, worth ten metres of wire (common practice).
-void add_commons(std::vector<SiteHypothesis>& list, const SiteElectrics& site, const Config& config,
-                 const std::vector<int>& suspects) {
-  double total = 0;
-  for (const auto& segment : site.segments) total += 10 + metres_of(segment, config);
-  for (std::size_t s = 0; s < site.segments.size(); ++s) {
-    const auto& segment = site.segments[s];
-    if (!touches(segment.zones, suspects)) continue;
-    const double share = (10 + metres_of(segment, config)) / total;
-    list.push_back({SiteClass::failed_common, static_cast<int>(s), segment.common, 0, segment.zones,
-                    std::log(kCommonHazard * share)});
-    for (double ohms : kCommonOhms)
-      list.push_back({SiteClass::common_high_resistance, static_cast<int>(s), segment.common, ohms,
-                      segment.zones, std::log(kCommonOhmsHazard * share / std::size(kCommonOhms))});
+class Finder {
+ public:
+  explicit Finder(const SiteSeen& seen) : seen_(seen) {}
+
+  std::vector<CauseStart> find() {
+    add_supply();
+    add_commons();
+    add_unplaced_common();
+    add_crossed();
+    return std::move(list_);
   }
-}
 
-// Where no boxes are configured, or not for these outputs, the dead ones themselves say what lies beyond the
-// break.
-void add_unplaced_common(std::vector<SiteHypothesis>& list, const SiteElectrics& site,
-                         const std::vector<int>& dead) {
-  for (const auto& segment : site.segments) {
-    std::vector<int> unplaced;
-    for (int zone : dead)
-      if (site.zones[static_cast<std::size_t>(zone)].common == segment.common &&
-          site.zones[static_cast<std::size_t>(zone)].box < 0)
-        unplaced.push_back(zone);
-    if (segment.box >= 0 || unplaced.size() < 2 || unplaced.size() == segment.zones.size()) continue;
-    list.push_back(
-        {SiteClass::failed_common, -1, segment.common, 0, unplaced, std::log(kCommonHazard * 0.3)});
+ private:
+  const std::deque<Observation>& window(int zone) const {
+    return seen_.filters[static_cast<std::size_t>(zone)].window();
   }
-}
 
-void add_crossed(std::vector<SiteHypothesis>& list, const SiteElectrics& site,
-                 const std::vector<int>& suspects) {
-  const int n = static_cast<int>(site.zones.size());
-  const double each = kCrossedHazard / std::max(1.0, n * (n - 1) / 2.0);
-  for (int a : suspects)
-    for (int b = 0; b < n; ++b) {
-      const bool other_suspect = std::find(suspects.begin(), suspects.end(), b) != suspects.end();
-      if (b == a || (other_suspect && b < a)) continue;
-      list.push_back({SiteClass::crossed_wires, -1, -1, 0, {std::min(a, b), std::max(a, b)}, std::log(each)});
+  // Starts of runs of the outputs concerned that are not as they should be: the latest, and some of those
+  // before spread evenly; and where a standing cause began.
+  std::vector<UtcTime> onsets(const std::vector<int>& zones, bool only_dead) const {
+    std::vector<UtcTime> all;
+    for (int zone : zones)
+      for (const auto& o : window(zone))
+        if (only_dead ? o.dead() || o.inferred || o.cut_out : suspicious(o)) all.push_back(o.start);
+    std::sort(all.begin(), all.end());
+    all.erase(std::unique(all.begin(), all.end()), all.end());
+    if (all.empty()) return all;
+    std::vector<UtcTime> out;
+    const std::size_t latest = all.size() > kLatestOnsets ? all.size() - kLatestOnsets : 0;
+    const std::size_t step = std::max<std::size_t>(1, (latest + kEarlierOnsets - 1) / kEarlierOnsets);
+    for (std::size_t i = 0; i < latest; i += step) out.push_back(all[i]);
+    out.insert(out.end(), all.begin() + static_cast<std::ptrdiff_t>(latest), all.end());
+    out.insert(out.end(), seen_.begun.begin(), seen_.begun.end());
+    std::sort(out.begin(), out.end());
+    out.erase(std::unique(out.begin(), out.end()), out.end());
+    return out;
+  }
+
+  void add_supply() {
+    const auto zones = all_zones(seen_.site);
+    for (UtcTime since : onsets(zones, false)) {
+      const double about = supply_factor(since, seen_.filters);
+      if (!measured(about) || about < kLeastFactor || about > kMostFactor) continue;
+      for (double step : kFactorSteps) {
+        const bool low = about * step < kLowFactor;
+        list_.push_back({{low ? SiteClass::supply_low : SiteClass::supply_shift, -1, -1, about * step, zones,
+                          std::log(low ? kLowHazard * kLowShare : kShiftHazard * kShiftShare)},
+                         since});
+      }
     }
-}
+    if (seen_.dead.empty() && !volts_lost()) return;
+    for (UtcTime since : onsets(zones, true))
+      list_.push_back({{SiteClass::supply_lost, -1, -1, 0, zones, std::log(kLostHazard)}, since});
+  }
+
+  bool volts_lost() const {
+    return std::any_of(seen_.suspects.begin(), seen_.suspects.end(), [&](int zone) {
+      return !window(zone).empty() && window(zone).back().volts_ratio < 0.3;
+    });
+  }
+
+  // Per splice and per metre alike: each stretch has one splice, worth ten metres of wire (common practice).
+  void add_commons() {
+    double total = 0;
+    for (const auto& segment : seen_.site.segments) total += 10 + metres_of(segment, seen_.config);
+    for (std::size_t s = 0; s < seen_.site.segments.size(); ++s) {
+      const auto& segment = seen_.site.segments[s];
+      if (!touches(segment.zones, seen_.suspects)) continue;
+      const double share = (10 + metres_of(segment, seen_.config)) / total;
+      SiteHypothesis cause{
+          SiteClass::failed_common,       static_cast<int>(s), segment.common, 0, segment.zones,
+          std::log(kCommonHazard * share)};
+      for (UtcTime since : onsets(segment.zones, true)) list_.push_back({cause, since});
+      cause.site_class = SiteClass::common_high_resistance;
+      cause.log_prior = std::log(kCommonOhmsHazard * share * kOhmsShare / 2);
+      add_common_ohms(cause);
+    }
+  }
+
+  // At once, or grown since.
+  void add_common_ohms(SiteHypothesis cause) {
+    for (UtcTime since : onsets(cause.zones, false))
+      for (bool grown : {false, true}) {
+        const double about = common_ohms(cause.zones, since, grown, seen_.filters, seen_.fitted);
+        if (!measured(about) || about < kLeastOhms || about > kMostOhms) continue;
+        UtcTime latest = since;
+        for (int zone : cause.zones)
+          if (!window(zone).empty()) latest = std::max(latest, window(zone).back().start);
+        if (grown && latest - since < std::chrono::hours(24)) continue;
+        cause.grows_from = grown ? since : kNever;
+        cause.grows_to = grown ? latest : kNever;
+        for (double step : kOhmsSteps) {
+          cause.size = about * step;
+          list_.push_back({cause, since});
+        }
+      }
+  }
+
+  // Where no boxes are configured, or not for these outputs, the dead ones themselves say what lies beyond
+  // the break.
+  void add_unplaced_common() {
+    for (const auto& segment : seen_.site.segments) {
+      std::vector<int> unplaced;
+      for (int zone : seen_.dead) {
+        const auto& electrics = seen_.site.zones[static_cast<std::size_t>(zone)];
+        if (electrics.common == segment.common && electrics.box < 0) unplaced.push_back(zone);
+      }
+      if (segment.box >= 0 || unplaced.size() < 2 || unplaced.size() == segment.zones.size()) continue;
+      for (UtcTime since : onsets(unplaced, true))
+        list_.push_back({{SiteClass::failed_common, -1, segment.common, 0, unplaced,
+                          std::log(kCommonHazard * kUnplacedShare)},
+                         since});
+    }
+  }
+
+  bool looks_crossed(int zone) const {
+    return std::any_of(window(zone).begin(), window(zone).end(),
+                       [](const Observation& o) { return o.hold_ratio > kLooksCrossed; });
+  }
+
+  void add_crossed() {
+    const int n = static_cast<int>(seen_.site.zones.size());
+    const double each = kCrossedHazard / std::max(1.0, n * (n - 1) / 2.0);
+    std::vector<int> crossed;
+    for (int zone : seen_.suspects)
+      if (looks_crossed(zone)) crossed.push_back(zone);
+    for (int a : crossed)
+      for (int b = 0; b < n; ++b) {
+        const bool other_too = std::find(crossed.begin(), crossed.end(), b) != crossed.end();
+        if (b == a || (other_too && b < a)) continue;
+        const std::vector<int> pair = {std::min(a, b), std::max(a, b)};
+        for (UtcTime since : onsets(pair, false))
+          list_.push_back({{SiteClass::crossed_wires, -1, -1, 0, pair, std::log(each)}, since});
+      }
+  }
+
+  const SiteSeen& seen_;
+  std::vector<CauseStart> list_;
+};
 
 // Both coils hang on whichever output is on.
 Prediction crossed(const ZoneElectrics& mine, const ZoneElectrics& other) {
@@ -124,15 +229,12 @@ bool SiteHypothesis::same_cause(const SiteHypothesis& other) const {
   return site_class == SiteClass::crossed_wires ? zones == other.zones : common == other.common;
 }
 
-std::vector<SiteHypothesis> site_hypotheses(const SiteElectrics& site, const Config& config,
-                                            const std::vector<int>& suspects, const std::vector<int>& dead) {
-  std::vector<SiteHypothesis> list;
-  add_supply(list, site);
-  add_commons(list, site, config, suspects);
-  add_unplaced_common(list, site, dead);
-  add_crossed(list, site, suspects);
-  return list;
+double SiteHypothesis::size_at(UtcTime time) const {
+  if (grows_from == kNever || time >= grows_to) return size;
+  return size * std::max(0.0, seconds_between(grows_from, time)) / seconds_between(grows_from, grows_to);
 }
+
+std::vector<CauseStart> possible_causes(const SiteSeen& seen) { return Finder(seen).find(); }
 
 std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<ZoneElectrics>& fitted,
                                     const Observation& seen) {
@@ -155,7 +257,7 @@ std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<Z
       p.hold = p.inrush = 0;
       return p;
     case SiteClass::common_high_resistance:
-      p = added_ohms(fitted[zone], h.size);
+      p = added_ohms(fitted[zone], h.size_at(seen.start));
       return p;
     case SiteClass::crossed_wires:
       return crossed(fitted[zone],

@@ -8,6 +8,7 @@
 
 #include "daemon/config/config.h"
 #include "daemon/diagnosis/prediction.h"
+#include "daemon/diagnosis/zone_filter.h"
 #include "daemon/draw/zone_electrics.h"
 
 namespace coilward {
@@ -28,19 +29,36 @@ struct SiteHypothesis {
   double size = 0;         // factor of the supply; ohms added
   std::vector<int> zones;  // outputs it acts on, positions
   double log_prior = 0;    // of the chance that it begins on a given day
+  // It grew from nothing to its size between these times; kNever: all at once.
+  UtcTime grows_from = kNever, grows_to = kNever;
+  double size_at(UtcTime time) const;
   // One cause, whatever its place and size: what a finding is about.
   bool same_cause(const SiteHypothesis& other) const;
 };
 
 Fault fault_of(SiteClass site_class);
 
-// Every hypothesis that acts on one of `suspects`. boxes give a stretch its length for the prior. `dead` are
-// the outputs without current: a failed common is offered for them where the configuration names no boxes.
-std::vector<SiteHypothesis> site_hypotheses(const SiteElectrics& site, const Config& config,
-                                            const std::vector<int>& suspects, const std::vector<int>& dead);
+// A cause and when it began.
+struct CauseStart {
+  SiteHypothesis cause;
+  UtcTime since = kNever;
+};
 
-// What it makes of a run of one output; nullopt: nothing. volts_known: the level already allows for the
-// volts.
+// What is known of the outputs when causes are looked for.
+struct SiteSeen {
+  const SiteElectrics& site;
+  const Config& config;
+  const std::vector<ZoneFilter>& filters;
+  const std::vector<ZoneElectrics>& fitted;
+  std::vector<int> suspects;     // outputs that are not as they should be, or that a standing cause acts on
+  std::vector<int> dead;         // outputs without current: a failed common is offered for them without boxes
+  std::vector<UtcTime> begun{};  // when standing causes began: their places and sizes are tried anew
+};
+
+// Every cause that could explain something seen of one of the suspects, of the sizes that would.
+std::vector<CauseStart> possible_causes(const SiteSeen& seen);
+
+// What it makes of a run of one output; nullopt: nothing.
 std::optional<Prediction> effect_on(const SiteHypothesis& hypothesis,
                                     const std::vector<ZoneElectrics>& fitted, const Observation& seen);
 

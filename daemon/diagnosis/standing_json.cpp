@@ -14,6 +14,7 @@ Json phases_to_json(const std::vector<Phase>& phases) {
                     {"size", p.cause.size},
                     {"zones", p.cause.zones},
                     {"log_prior", p.cause.log_prior},
+                    {"grows", {to_ms(p.cause.grows_from), to_ms(p.cause.grows_to)}},
                     {"since", to_ms(p.since)},
                     {"until", to_ms(p.until)}});
   return list;
@@ -29,7 +30,9 @@ std::vector<Phase> phases_from_json(const Json& saved, const SiteElectrics& site
                j.at("common"),
                j.at("size"),
                j.at("zones").get<std::vector<int>>(),
-               j.at("log_prior")};
+               j.at("log_prior"),
+               from_ms(j.at("grows").at(0)),
+               from_ms(j.at("grows").at(1))};
     p.since = from_ms(j.at("since"));
     p.until = from_ms(j.at("until"));
     const bool known = p.cause.segment < segments && std::all_of(p.cause.zones.begin(), p.cause.zones.end(),

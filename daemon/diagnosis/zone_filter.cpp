@@ -98,7 +98,7 @@ constexpr double Observation::*kNumbers[] = {&Observation::hold_ratio,
 Json observation_json(const Observation& o) {
   Json numbers = Json::array();
   for (const auto member : kNumbers) numbers.push_back(number_or_null(o.*member));
-  return {o.index, to_ms(o.start), to_ms(o.seen), o.final, o.cut_out,
+  return {o.index, to_ms(o.start), to_ms(o.seen), o.final,    o.cut_out,
           o.dips,  o.inferred,     o.volts_known, o.gap_seen, numbers};
 }
 

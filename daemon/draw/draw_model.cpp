@@ -25,7 +25,10 @@ constexpr double kLevelPerDay = 0.005 * 0.005 / 90;
 constexpr double kRunSd = 0.004, kInrushRunSd = 0.012;
 constexpr double kThermometerSd = 3.0;  // soil at the sensor is not soil along the wire
 constexpr double kStudent = 4;          // degrees of freedom of the tails (Lange, Little and Taylor 1989)
-constexpr double kScaleOf = 40;         // runs the noise scale is averaged over
+// The noise scale is averaged over so many runs, each counting for no more than two deviations, of which a
+// normal deviate's square has the mean given; it may not grow until a fault drowns in it.
+constexpr double kScaleOf = 40, kMostSurprise = 4, kMeanCapped = 0.7734;
+constexpr double kLeastScale = 0.3, kMostScale = 6;
 
 double square(double x) { return x * x; }
 
@@ -43,13 +46,11 @@ DrawModel::DrawModel(const SiteElectrics& site) : site_(site) {
   supply_slow_ = filter_.add(kSupplyAboveRated, square(kSupplySd));
   supply_fast_ = filter_.add(0, square(kSupplyFastSd));
   for (const auto& zone : site.zones) {
-    hold_.push_back(
-        filter_.add(-std::log(std::abs(zone.hold_impedance())), square(zone.rated ? kRatedSd : kUnratedSd)));
-    inrush_.push_back(filter_.add(-std::log(std::abs(zone.inrush_impedance())),
-                                  square(zone.rated ? kInrushSd : kUnratedSd)));
+    hold_.push_back({filter_.add(-std::log(std::abs(zone.hold_impedance())),
+                                 square(zone.rated ? kRatedSd : kUnratedSd))});
+    inrush_.push_back({filter_.add(-std::log(std::abs(zone.inrush_impedance())),
+                                   square(zone.rated ? kInrushSd : kUnratedSd))});
   }
-  runs_.assign(site.zones.size(), 0);
-  inrush_runs_.assign(site.zones.size(), 0);
   run_noise_.assign(site.zones.size(), 0.01);
 }
 
@@ -99,7 +100,7 @@ DrawSample DrawModel::sample(const Run& run) const {
 
 std::vector<Loading> DrawModel::loadings(int index, bool inrush, bool volts_known) const {
   const auto i = static_cast<std::size_t>(index);
-  std::vector<Loading> list = {{inrush ? inrush_[i] : hold_[i], 1.0},
+  std::vector<Loading> list = {{level(index, inrush).state, 1.0},
                                {temperature_, per_kelvin(site_.zones[i], inrush)}};
   if (!volts_known) {
     list.push_back({supply_slow_, 1.0});
@@ -108,9 +109,20 @@ std::vector<Loading> DrawModel::loadings(int index, bool inrush, bool volts_know
   return list;
 }
 
+// Today's forecast with the output's own level put back to where it was: what the filter has moved it since
+// was known then no better than the variance it has lost.
+Forecast DrawModel::anchored(int index, bool inrush, bool volts_known) const {
+  Forecast out = filter_.forecast(loadings(index, inrush, volts_known));
+  const Level& own = level(index, inrush);
+  if (own.past.empty()) return out;
+  out.mean += own.past.front().mean - filter_.mean(own.state);
+  out.variance += std::max(0.0, own.past.front().variance - filter_.variance(own.state));
+  return out;
+}
+
 DrawForecast DrawModel::forecast(const DrawSample& sample) const {
-  const Forecast hold = filter_.forecast(loadings(sample.index, false, sample.volts_known));
-  const Forecast inrush = filter_.forecast(loadings(sample.index, true, sample.volts_known));
+  const Forecast hold = anchored(sample.index, false, sample.volts_known);
+  const Forecast inrush = anchored(sample.index, true, sample.volts_known);
   DrawForecast out;
   out.hold_amps = sample.amps_scale * std::exp(hold.mean);
   out.hold_sd = std::sqrt(scale_ * (hold.variance + square(sample.hold_noise)));
@@ -127,11 +139,15 @@ void DrawModel::observe(const DrawSample& sample, bool inrush, double weight) {
   const double surprise = square(value - expected.mean) / (expected.variance + noise);
   // Only runs that say something of noise, not of what was never seen before, move the scale.
   if (expected.variance < 4 * noise) {
-    const double capped = std::min(surprise, 9.0);
-    scale_ = std::clamp(scale_ * (1 + (capped - 1) / kScaleOf), 0.3, 25.0);
+    scale_ = std::clamp(scale_ * (1 + (std::min(surprise, kMostSurprise) - kMeanCapped) / kScaleOf),
+                        kLeastScale, kMostScale);
   }
   const double tail = (kStudent + 1) / (kStudent + surprise);
   filter_.observe(list, value, noise / std::max(1e-3, weight * std::min(1.0, tail)));
+  Level& own = (inrush ? inrush_ : hold_)[static_cast<std::size_t>(sample.index)];
+  if (++own.runs < kAnchoredAfter) return;
+  own.past.push_back({filter_.mean(own.state), filter_.variance(own.state)});
+  if (own.past.size() > kAnchorRuns) own.past.pop_front();
 }
 
 void DrawModel::learn(const DrawSample& sample, double weight) {
@@ -145,12 +161,8 @@ void DrawModel::learn(const DrawSample& sample, double weight) {
     observe(sample, false, weight);
     if (measured(sample.spread))
       run_noise_[index] += 0.1 * (std::min(sample.spread, 0.05) - run_noise_[index]);
-    ++runs_[index];
   }
-  if (measured(sample.inrush_amps) && sample.inrush_amps > 0) {
-    observe(sample, true, weight);
-    ++inrush_runs_[index];
-  }
+  if (measured(sample.inrush_amps) && sample.inrush_amps > 0) observe(sample, true, weight);
 }
 
 void DrawModel::pass(UtcTime now) {
@@ -163,26 +175,29 @@ void DrawModel::pass(UtcTime now) {
   filter_.diffuse(supply_slow_, kSupplySlowPerDay * days);
   filter_.relax(temperature_, std::exp(-days / 365), kTemperaturePerDay * days);
   for (std::size_t i = 0; i < hold_.size(); ++i) {
-    filter_.diffuse(hold_[i], kLevelPerDay * days);
-    filter_.diffuse(inrush_[i], kLevelPerDay * days);
+    filter_.diffuse(hold_[i].state, kLevelPerDay * days);
+    filter_.diffuse(inrush_[i].state, kLevelPerDay * days);
   }
 }
 
 void DrawModel::forget(int index) {
   const auto i = static_cast<std::size_t>(index);
   const auto& zone = site_.zones[i];
-  filter_.forget(hold_[i], -std::log(std::abs(zone.hold_impedance())),
+  filter_.forget(hold_[i].state, -std::log(std::abs(zone.hold_impedance())),
                  square(zone.rated ? 2 * kRatedSd : kUnratedSd));
-  filter_.forget(inrush_[i], -std::log(std::abs(zone.inrush_impedance())), square(kUnratedSd));
-  runs_[i] = inrush_runs_[i] = 0;
+  filter_.forget(inrush_[i].state, -std::log(std::abs(zone.inrush_impedance())), square(kUnratedSd));
+  for (Level* own : {&hold_[i], &inrush_[i]}) {
+    own->runs = 0;
+    own->past.clear();
+  }
 }
 
 void DrawModel::follow_supply(double relative_sd) { filter_.diffuse(supply_slow_, square(relative_sd)); }
 
 ZoneElectrics DrawModel::electrics(int index) const {
   const auto i = static_cast<std::size_t>(index);
-  const double hold = std::exp(filter_.mean(hold_[i]));
-  const double inrush = inrush_known(index) ? std::exp(filter_.mean(inrush_[i])) : kNotMeasured;
+  const double hold = std::exp(filter_.mean(hold_[i].state));
+  const double inrush = inrush_known(index) ? std::exp(filter_.mean(inrush_[i].state)) : kNotMeasured;
   return fitted(site_.zones[i], 1.0, hold, inrush);
 }
 
@@ -211,15 +226,30 @@ NormalDraw DrawModel::normal(int index, double supply_volts) const {
 }
 
 Json DrawModel::save() const {
-  return {{"filter", filter_.save()},    {"runs", runs_},
-          {"inrush_runs", inrush_runs_}, {"run_noise", run_noise_},
-          {"passed", to_ms(passed_)},    {"scale", scale_}};
+  const auto levels = [](const std::vector<Level>& list) {
+    Json json = Json::array();
+    for (const Level& level : list) {
+      Json past = Json::array();
+      for (const Forecast& f : level.past) past.push_back({f.mean, f.variance});
+      json.push_back({level.runs, past});
+    }
+    return json;
+  };
+  return {{"filter", filter_.save()}, {"hold", levels(hold_)},    {"inrush", levels(inrush_)},
+          {"run_noise", run_noise_},  {"passed", to_ms(passed_)}, {"scale", scale_}};
 }
 
 bool DrawModel::restore(const Json& j) {
-  if (j.at("runs").size() != runs_.size() || !filter_.restore(j.at("filter"))) return false;
-  runs_ = j.at("runs").get<std::vector<std::uint32_t>>();
-  inrush_runs_ = j.at("inrush_runs").get<std::vector<std::uint32_t>>();
+  if (j.at("hold").size() != hold_.size() || !filter_.restore(j.at("filter"))) return false;
+  const auto levels = [](const Json& json, std::vector<Level>& list) {
+    for (std::size_t i = 0; i < list.size(); ++i) {
+      list[i].runs = json.at(i).at(0);
+      list[i].past.clear();
+      for (const auto& f : json.at(i).at(1)) list[i].past.push_back({f.at(0), f.at(1)});
+    }
+  };
+  levels(j.at("hold"), hold_);
+  levels(j.at("inrush"), inrush_);
   run_noise_ = j.at("run_noise").get<std::vector<double>>();
   passed_ = from_ms(j.at("passed"));
   scale_ = j.at("scale");

@@ -6,11 +6,13 @@
 // logarithms of amps per volt:
 //   temperature of copper (K from 20 Cel), supply (slow wander, and a fast part that forgets in hours), and
 //   per output its holding and its inrush level.
-// A level hardly moves by itself, so that a slow fault does not become normal: after many runs it is an
-// anchor.
+// A level hardly moves by itself, and what a run is held against is the level of kAnchorRuns runs ago with
+// today's supply and temperature: so that a slow fault does not become normal.
 //
 // Thread: one at a time.
 #pragma once
+
+#include <deque>
 
 #include "daemon/draw/joint_filter.h"
 #include "daemon/draw/zone_electrics.h"
@@ -57,9 +59,9 @@ class DrawModel {
   void follow_supply(double relative_sd);
 
   NormalDraw normal(int index, double supply_volts) const;
-  std::uint32_t runs(int index) const { return runs_[static_cast<std::size_t>(index)]; }
+  std::uint32_t runs(int index) const { return hold_[static_cast<std::size_t>(index)].runs; }
   bool provisional(int index) const { return runs(index) < kProvisionalRuns; }
-  bool inrush_known(int index) const { return inrush_runs_[static_cast<std::size_t>(index)] >= 2; }
+  bool inrush_known(int index) const { return level(index, true).runs >= 2; }
   // The zone's circuit with its coils fitted to what was learned.
   ZoneElectrics electrics(int index) const;
   const SiteElectrics& site() const { return site_; }
@@ -69,18 +71,29 @@ class DrawModel {
 
   // A level is relied on after this many runs: about a week of a usual programme.
   static constexpr std::uint32_t kProvisionalRuns = 4;
+  // The anchor lies so many runs back, but never before the level was known from kAnchoredAfter of them.
+  static constexpr std::size_t kAnchorRuns = 25;
+  static constexpr std::uint32_t kAnchoredAfter = 6;
 
  private:
+  struct Level {
+    std::size_t state = 0;
+    std::uint32_t runs = 0;
+    std::deque<Forecast> past;  // after each of the latest runs
+  };
   std::vector<Loading> loadings(int index, bool inrush, bool volts_known) const;
+  const Level& level(int index, bool inrush) const {
+    return (inrush ? inrush_ : hold_)[static_cast<std::size_t>(index)];
+  }
+  Forecast anchored(int index, bool inrush, bool volts_known) const;
   void observe(const DrawSample& sample, bool inrush, double weight);
   double shared_ratio(int index, const std::vector<int>& shared_with, bool volts_known) const;
 
   const SiteElectrics& site_;
   JointFilter filter_;
   std::size_t temperature_, supply_slow_, supply_fast_;
-  std::vector<std::size_t> hold_, inrush_;  // states by output
-  std::vector<std::uint32_t> runs_, inrush_runs_;
-  std::vector<double> run_noise_;  // per output: usual spread of single readings, relative
+  std::vector<Level> hold_, inrush_;  // by output
+  std::vector<double> run_noise_;     // per output: usual spread of single readings, relative
   UtcTime passed_ = kNever;
   double scale_ = 1;  // learned: squared surprise against what the filter promised
 };
