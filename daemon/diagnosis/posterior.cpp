@@ -36,7 +36,7 @@ class Search {
          const std::vector<ZoneElectrics>& fitted, const std::vector<Phase>& standing)
       : site_(site), config_(config), filters_(filters), fitted_(fitted), standing_(standing) {
     const auto effect = effect_of(standing, fitted);
-    for (const auto& filter : filters) base_.push_back(filter.run(effect));
+    for (const auto& filter : filters) base_.push_back(filter.follow(effect));
     tried_.push_back({standing, 0, {}});
   }
 
@@ -66,7 +66,7 @@ class Search {
   void find_suspects() {
     for (std::size_t z = 0; z < filters_.size(); ++z) {
       const auto& window = filters_[z].window();
-      const auto& p = base_[z].distribution;
+      const auto& p = base_[z].back().distribution;
       if (window.empty()) continue;
       const bool odd_volts = std::any_of(window.begin(), window.end(), [](const Observation& o) {
         return measured(o.volts_ratio) &&
@@ -82,7 +82,7 @@ class Search {
       if (phase.lasts() && phase.cause.same_cause(start.cause)) return;
     auto phases = standing_;
     phases.push_back(begun(start));
-    consider(std::move(phases), start.cause.zones);
+    consider(std::move(phases), start.cause.zones, start.since);
   }
 
   Phase begun(const CauseStart& start) const {
@@ -107,17 +107,17 @@ class Search {
     for (UtcTime when : ends(old)) {
       auto phases = standing_;
       phases[k].until = when;
-      consider(std::move(phases), old.cause.zones);
+      consider(std::move(phases), old.cause.zones, when);
     }
     auto never = standing_;
     never.erase(never.begin() + static_cast<std::ptrdiff_t>(k));
-    consider(std::move(never), old.cause.zones);
+    consider(std::move(never), old.cause.zones, old.since);
     for (const auto& start : causes) {
       auto phases = standing_;
       phases[k] = begun(start);
       auto zones = old.cause.zones;
       zones.insert(zones.end(), start.cause.zones.begin(), start.cause.zones.end());
-      consider(std::move(phases), zones);
+      consider(std::move(phases), zones, std::min(old.since, start.since));
     }
     try_resized(k, causes);
   }
@@ -134,7 +134,7 @@ class Search {
       phases[k].until = since;
       phases.push_back({cause, since, kForGood});
       phases.back().cause.log_prior = std::log(kGrows / kEnds);
-      consider(std::move(phases), cause.zones);
+      consider(std::move(phases), cause.zones, since);
     }
   }
 
@@ -149,15 +149,17 @@ class Search {
     return times;
   }
 
-  void consider(std::vector<Phase> phases, std::vector<int> zones) {
+  // from: where the set first differs from the standing one.
+  void consider(std::vector<Phase> phases, std::vector<int> zones, UtcTime from) {
     std::sort(zones.begin(), zones.end());
     zones.erase(std::unique(zones.begin(), zones.end()), zones.end());
     Candidate candidate{std::move(phases), 0, {}};
     candidate.log_weight = log_prior(candidate.phases) - log_prior(standing_);
     const auto effect = effect_of(candidate.phases, fitted_);
     for (int zone : zones) {
-      auto result = filters_[static_cast<std::size_t>(zone)].run(effect);
-      candidate.log_weight += result.log_evidence - base_[static_cast<std::size_t>(zone)].log_evidence;
+      const auto& base = base_[static_cast<std::size_t>(zone)];
+      auto result = filters_[static_cast<std::size_t>(zone)].follow_from(from, base, effect);
+      candidate.log_weight += result.log_evidence - base.back().log_evidence;
       candidate.changed.emplace_back(zone, std::move(result));
     }
     tried_.push_back(std::move(candidate));
@@ -188,7 +190,7 @@ class Search {
 
   void weigh_in(const Candidate& c, SitePosterior& out) const {
     std::vector<const FilterResult*> result(filters_.size());
-    for (std::size_t z = 0; z < filters_.size(); ++z) result[z] = &base_[z];
+    for (std::size_t z = 0; z < filters_.size(); ++z) result[z] = &base_[z].back();
     for (const auto& [zone, changed] : c.changed) result[static_cast<std::size_t>(zone)] = &changed;
     std::vector<bool> acted_on(filters_.size(), false);
     for (const auto& phase : c.phases) {
@@ -228,7 +230,7 @@ class Search {
   const std::vector<ZoneFilter>& filters_;
   const std::vector<ZoneElectrics>& fitted_;
   const std::vector<Phase>& standing_;
-  std::vector<FilterResult> base_;
+  std::vector<std::vector<FilterResult>> base_;  // by output: follow() under the standing set
   std::vector<int> suspects_, dead_;
   std::vector<Candidate> tried_;
 };

@@ -9,10 +9,12 @@ namespace coilward {
 ZoneFilter::ZoneFilter(const ZoneElectrics& zone, double source_ohms)
     : hypotheses_(zone, source_ohms), before_(hypotheses_.first()) {}
 
-std::vector<float> ZoneFilter::likelihoods(const Observation& seen) const {
-  std::vector<float> out(hypotheses_.size());
-  for (std::size_t i = 0; i < out.size(); ++i)
-    out[i] = static_cast<float>(log_likelihood(seen, hypotheses_[i].prediction));
+ZoneFilter::Likelihoods ZoneFilter::likelihoods(const Observation& seen) const {
+  std::vector<double> log(hypotheses_.size());
+  for (std::size_t i = 0; i < log.size(); ++i) log[i] = log_likelihood(seen, hypotheses_[i].prediction);
+  Likelihoods out{*std::max_element(log.begin(), log.end()), std::vector<float>(log.size())};
+  for (std::size_t i = 0; i < log.size(); ++i)
+    out.relative[i] = static_cast<float>(std::exp(log[i] - out.log_top));
   return out;
 }
 
@@ -22,22 +24,32 @@ std::vector<float> ZoneFilter::likelihoods(const Observation& seen) const {
 constexpr double kWorthWeighing = 3e-5;
 
 // One run further: returns the logarithm of how likely the observation was.
-double ZoneFilter::advance(std::vector<double>& p, const Observation& seen, const std::vector<float>* cached,
+double ZoneFilter::advance(std::vector<double>& p, const Observation& seen, const Likelihoods& cached,
                            const std::optional<Prediction>& effect) const {
   hypotheses_.step(p);
-  std::vector<double> ll(p.size(), 0.0);
+  return effect ? advance_under(p, seen, *effect) : advance_alone(p, cached);
+}
+
+double ZoneFilter::advance_alone(std::vector<double>& p, const Likelihoods& cached) const {
+  double sum = 0;
+  for (std::size_t i = 0; i < p.size(); ++i) sum += p[i] *= static_cast<double>(cached.relative[i]);
+  for (double& chance : p) chance /= sum;
+  return cached.log_top + std::log(sum);
+}
+
+double ZoneFilter::advance_under(std::vector<double>& p, const Observation& seen,
+                                 const Prediction& effect) const {
+  std::vector<double> log(p.size(), 0.0);
   double top = -1e300;
   for (std::size_t i = 0; i < p.size(); ++i) {
-    if (effect && p[i] < kWorthWeighing) p[i] = 0;
+    if (p[i] < kWorthWeighing) p[i] = 0;
     if (p[i] == 0) continue;
-    ll[i] = cached ? double((*cached)[i])
-                   : log_likelihood(
-                         seen, effect ? both(hypotheses_[i].prediction, *effect) : hypotheses_[i].prediction);
-    top = std::max(top, ll[i]);
+    log[i] = log_likelihood(seen, both(hypotheses_[i].prediction, effect));
+    top = std::max(top, log[i]);
   }
   double sum = 0;
   for (std::size_t i = 0; i < p.size(); ++i)
-    if (p[i] > 0) sum += p[i] *= std::exp(ll[i] - top);
+    if (p[i] > 0) sum += p[i] *= std::exp(log[i] - top);
   for (double& chance : p) chance /= sum;
   return top + std::log(sum);
 }
@@ -50,19 +62,29 @@ void ZoneFilter::add(const Observation& observation, const EffectAt& standing) {
   window_.push_back(observation);
   cache_.push_back(likelihoods(observation));
   while (window_.size() > kWindow) {
-    const auto effect = standing(window_.front());
-    advance(before_, window_.front(), effect ? nullptr : &cache_.front(), effect);
+    advance(before_, window_.front(), cache_.front(), standing(window_.front()));
     window_.pop_front();
     cache_.pop_front();
   }
 }
 
-FilterResult ZoneFilter::run(const EffectAt& effect) const {
-  FilterResult result{0, before_};
+std::vector<FilterResult> ZoneFilter::follow(const EffectAt& effect) const {
+  std::vector<FilterResult> results = {{0, before_}};
   for (std::size_t i = 0; i < window_.size(); ++i) {
-    const auto acting = effect(window_[i]);
-    result.log_evidence += advance(result.distribution, window_[i], acting ? nullptr : &cache_[i], acting);
+    FilterResult next = results.back();
+    next.log_evidence += advance(next.distribution, window_[i], cache_[i], effect(window_[i]));
+    results.push_back(std::move(next));
   }
+  return results;
+}
+
+FilterResult ZoneFilter::follow_from(UtcTime from, const std::vector<FilterResult>& followed,
+                                     const EffectAt& effect) const {
+  std::size_t i = 0;
+  while (i < window_.size() && window_[i].start < from) ++i;
+  FilterResult result = followed[i];
+  for (; i < window_.size(); ++i)
+    result.log_evidence += advance(result.distribution, window_[i], cache_[i], effect(window_[i]));
   return result;
 }
 

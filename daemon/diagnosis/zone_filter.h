@@ -27,7 +27,11 @@ class ZoneFilter {
   // A look at a run: replaces an earlier look at the same run. `standing` is what is known to act from
   // outside; it settles what leaves the window for good.
   void add(const Observation& observation, const EffectAt& standing);
-  FilterResult run(const EffectAt& effect) const;
+  // Forward through the kept observations under what acts from outside: before each, and after the last.
+  std::vector<FilterResult> follow(const EffectAt& effect) const;
+  // The last of follow(), for an effect that is the same as that of `followed` on all runs before `from`.
+  FilterResult follow_from(UtcTime from, const std::vector<FilterResult>& followed,
+                           const EffectAt& effect) const;
 
   // The circuit is known better: predictions follow.
   void refit(const ZoneElectrics& zone, double source_ohms);
@@ -44,14 +48,23 @@ class ZoneFilter {
   static constexpr std::size_t kWindow = 10;
 
  private:
-  double advance(std::vector<double>& distribution, const Observation& seen, const std::vector<float>* cached,
+  // Likelihoods of one observation under every hypothesis with nothing acting from outside, relative to the
+  // largest.
+  struct Likelihoods {
+    double log_top = 0;
+    std::vector<float> relative;
+  };
+  double advance(std::vector<double>& distribution, const Observation& seen, const Likelihoods& cached,
                  const std::optional<Prediction>& effect) const;
-  std::vector<float> likelihoods(const Observation& seen) const;
+  double advance_alone(std::vector<double>& distribution, const Likelihoods& cached) const;
+  double advance_under(std::vector<double>& distribution, const Observation& seen,
+                       const Prediction& effect) const;
+  Likelihoods likelihoods(const Observation& seen) const;
 
   ZoneHypotheses hypotheses_;
   std::vector<double> before_;  // distribution before the oldest kept observation
   std::deque<Observation> window_;
-  std::deque<std::vector<float>> cache_;  // log likelihoods with nothing acting from outside, by observation
+  std::deque<Likelihoods> cache_;  // by observation
 };
 
 }  // namespace coilward

@@ -19,6 +19,8 @@ constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.01, 0.003, 
 constexpr double kFirstDay = 40;
 // Share of repairs that put in another coil.
 constexpr double kMendedByOther = 0.15;
+// Chance per run that a bad splice gets a step worse, or better (wet, dry).
+constexpr double kGetsWorse = 0.12, kGetsBetter = 0.04;
 
 constexpr double kAddedOhms[] = {2.5, 4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 170, 250};
 constexpr double kTurnsLeft[] = {0.97, 0.94, 0.91, 0.88, 0.85, 0.82, 0.79,
@@ -169,6 +171,7 @@ ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
     p.returned = 1 / gain;
     add(ZoneClass::sensor_gain, gain, p);
   }
+  find_moves();
 }
 
 std::vector<double> ZoneHypotheses::first() const {
@@ -183,29 +186,38 @@ std::vector<double> ZoneHypotheses::first() const {
   return chance;
 }
 
-void ZoneHypotheses::step(std::vector<double>& p) const {
-  const double healthy = p[0];
-  double healed = 0, broken = 0;
-  std::vector<double> next(size(), 0.0);
-  for (std::size_t i = 1; i < size(); ++i) {
+void ZoneHypotheses::find_moves() {
+  for (std::size_t i = 0; i < size(); ++i) {
     const auto c = static_cast<std::size_t>(list_[i].zone_class);
-    const double stays = p[i] * (1 - kHeals[c]),
-                 new_ones = healthy * kHazard[c] / static_cast<double>(count_[c]);
-    healed += p[i] - stays;
-    broken += new_ones;
-    next[i] += new_ones;
     const bool grows = list_[i].zone_class == ZoneClass::high_resistance;
     const bool has_next = i + 1 < size() && list_[i + 1].zone_class == list_[i].zone_class;
-    const bool has_previous = list_[i - 1].zone_class == list_[i].zone_class;
-    const double up = grows && has_next ? 0.12 : 0, down = grows && has_previous ? 0.04 : 0;
-    next[i] += stays * (1 - up - down);
-    if (up > 0) next[i + 1] += stays * up;
-    if (down > 0) next[i - 1] += stays * down;
+    const bool has_previous = i > 0 && list_[i - 1].zone_class == list_[i].zone_class;
+    Move move;
+    move.heals = kHeals[c];
+    move.begins = i == 0 ? 0 : kHazard[c] / static_cast<double>(count_[c]);
+    move.up = (1 - move.heals) * (grows && has_next ? kGetsWorse : 0);
+    move.down = (1 - move.heals) * (grows && has_previous ? kGetsBetter : 0);
+    move.stays = 1 - move.heals - move.up - move.down;
+    moves_.push_back(move);
+  }
+}
+
+void ZoneHypotheses::step(std::vector<double>& p) const {
+  const double healthy = p[0];
+  double healed = 0, broken = 0, from_below = 0;
+  for (std::size_t i = 1; i < p.size(); ++i) {
+    const double was = p[i];
+    const Move& move = moves_[i];
+    const double from_above = i + 1 < p.size() ? p[i + 1] * moves_[i + 1].down : 0;
+    const double begun = healthy * move.begins;
+    p[i] = was * move.stays + begun + from_below + from_above;
+    from_below = was * move.up;
+    healed += was * move.heals;
+    broken += begun;
   }
   // Who mends a zone may put in another coil.
-  next[0] = healthy - broken + (1 - kMendedByOther) * healed;
-  next[1] += kMendedByOther * healed;
-  p = std::move(next);
+  p[0] = healthy - broken + (1 - kMendedByOther) * healed;
+  p[1] += kMendedByOther * healed;
 }
 
 }  // namespace coilward

@@ -47,8 +47,14 @@ class ZoneHypotheses {
   std::vector<double> first() const;
 
  private:
+  // Chances per run of one hypothesis: to end, to begin, to become the next or the previous size.
+  struct Move {
+    double heals = 0, begins = 0, up = 0, down = 0, stays = 1;
+  };
   void add(ZoneClass zone_class, double size, Prediction prediction);
+  void find_moves();
   std::vector<ZoneHypothesis> list_;
+  std::vector<Move> moves_;
   std::array<std::size_t, kZoneClasses> begin_{}, count_{};
 };
 
