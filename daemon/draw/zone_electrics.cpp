@@ -3,21 +3,16 @@
 #include <algorithm>
 #include <cmath>
 
+#include "daemon/circuit/coil.h"
+#include "daemon/circuit/supply.h"
+#include "daemon/circuit/wire.h"
+
 namespace coilward {
 namespace {
 
-// Annealed copper, IEC 60028: 1/58 ohm mm2 per metre at 20 Cel.
-constexpr double kOhmSquareMmPerMetre = 1.0 / 58.0;
-// Seven-strand wire is 2 % longer than it looks (NEC chapter 9 table 8, ratio of its columns).
-constexpr double kStrandedLay = 1.02;
-// 24 VAC valve coils, common practice: 0.2-0.3 A holding, 0.3-0.5 A inrush, 20-60 ohm DC. The resistance of a
-// coil is then about a third of its impedance with the plunger seated.
-constexpr double kTypicalHoldAmps = 0.24;
-constexpr double kTypicalInrushRatio = 1.6;
-constexpr double kResistanceShare = 0.33;
-
 double ohms_per_metre(const ConductorConfig& wire) {
-  return kOhmSquareMmPerMetre * (wire.stranded ? kStrandedLay : 1.0) / wire.square_mm;
+  return circuit::ohms_per_metre(wire.square_mm, 20,
+                                 wire.stranded ? circuit::Strands::seven : circuit::Strands::solid);
 }
 
 double metres_to(const Config& config, int box) {
@@ -39,14 +34,11 @@ double reactance(double impedance, double resistance) {
 
 // Rated values are of one solenoid on its own at rated volts: no wire, stiff source.
 void set_coils(ZoneElectrics& out, const ZoneConfig& zone, double volts) {
-  const double hold = measured(zone.hold_amps) ? zone.hold_amps : kTypicalHoldAmps;
-  const double inrush = measured(zone.inrush_amps) ? zone.inrush_amps : kTypicalInrushRatio * hold;
-  const double seated = volts / hold / zone.valves,
-               open = std::min(volts / inrush / zone.valves, 0.95 * seated);
+  const auto coil = circuit::coil_from_rating({volts, zone.hold_amps, zone.inrush_amps, kNotMeasured});
   out.rated = measured(zone.hold_amps);
-  out.coil_ohms = std::min(kResistanceShare * seated, 0.9 * open);
-  out.seated_ohms = reactance(seated, out.coil_ohms);
-  out.open_ohms = reactance(open, out.coil_ohms);
+  out.coil_ohms = coil.ohms20 / zone.valves;
+  out.seated_ohms = coil.reactance_seated / zone.valves;
+  out.open_ohms = coil.reactance_open / zone.valves;
 }
 
 ZoneElectrics zone_electrics(const Config& config, const ZoneConfig& zone) {
@@ -84,7 +76,7 @@ void add_segments(const Config& config, int common, SiteElectrics& site) {
 
 double source_ohms(const SupplyConfig& supply) {
   if (measured(supply.source_ohms)) return supply.source_ohms;
-  return 0.10 * supply.volts * supply.volts / supply.volt_amps;
+  return circuit::source_ohms_from_rating(supply.volts, supply.volt_amps);
 }
 
 int SiteElectrics::index_of(int zone) const {

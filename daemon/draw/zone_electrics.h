@@ -42,8 +42,7 @@ struct SiteElectrics {
   int index_of(int zone) const;         // position in zones; -1: none
 };
 
-// The source's series ohms: as given, else 10 % regulation at the rated load (common practice for small class
-// 2 transformers: 8-15 %).
+// The source's series ohms: as given, else from its rating.
 double source_ohms(const SupplyConfig& supply);
 
 SiteElectrics site_electrics(const Config& config);
