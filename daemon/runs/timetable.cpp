@@ -113,6 +113,8 @@ std::vector<TurnMissed> Timetable::advance(UtcTime now) {
   const double length = usual_length(follower);
   // Anything after it in the cycle would show the gap; only the cycle's last zone is judged by time alone.
   if (!measured(length) || usual_next(follower) != kEnd) return {};
+  // In another order than usual it has had its turn already.
+  if (std::find(seen_.begin(), seen_.end(), follower) != seen_.end()) return {};
   const double due = usual_gap(last_) + length;
   if (since < due + slack(due)) return {};
   told_last_ = true;

@@ -1,0 +1,213 @@
+#include "daemon/runs/run_tracker.h"
+
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+namespace coilward {
+namespace {
+
+// One to three outputs, readings by hand.
+struct Site : RunListener {
+  Config config;
+  std::vector<std::pair<coilward::Run, Look>> looks;
+  std::vector<IdleEvent> events;
+  std::unique_ptr<RunTracker> tracker;
+  UtcTime now = *parse_rfc3339("2026-05-04T05:00:00Z");
+
+  explicit Site(int zones = 1) {
+    for (int i = 1; i <= zones; ++i) {
+      ZoneConfig zone;
+      zone.number = i;
+      config.zones.push_back(zone);
+    }
+    config.commons.push_back({"main", {2.08, 14, false}});
+    tracker = std::make_unique<RunTracker>(config, *this);
+  }
+  void on_look(const coilward::Run& run, Look look) override { looks.emplace_back(run, look); }
+  void on_idle(const IdleEvent& event) override { events.push_back(event); }
+
+  void command(int zone, bool on) {
+    tracker->reading(
+        {{ChannelKind::zone_command, static_cast<std::uint8_t>(zone)}, now, on ? 1.0 : 0.0, false});
+  }
+  void amps(int zone, double amps) {
+    tracker->advance(now);
+    tracker->reading({{ChannelKind::zone_current, static_cast<std::uint8_t>(zone)}, now, amps, false});
+  }
+  // One value a second; a little up and down, as sensors are.
+  void carry(int zone, double level, int seconds) {
+    for (int i = 0; i < seconds; ++i) {
+      now += Millis{1000};
+      amps(zone, level + (i % 3) * 0.001);
+    }
+  }
+  const coilward::Run* finished(std::size_t which = 0) const {
+    for (const auto& [run, look] : looks)
+      if (look == Look::finished && which-- == 0) return &run;
+    return nullptr;
+  }
+  std::size_t count(IdleKind kind) const {
+    return static_cast<std::size_t>(
+        std::count_if(events.begin(), events.end(), [&](const auto& e) { return e.kind == kind; }));
+  }
+};
+
+TEST(RunTracker, CommandMakesARunWithOrWithoutCurrent) {
+  Site site;
+  site.carry(1, 0.000, 10);
+  const UtcTime on = site.now;
+  site.command(1, true);
+  site.carry(1, 0.000, 60);
+  site.command(1, false);
+  ASSERT_TRUE(site.finished());
+  EXPECT_TRUE(site.finished()->commanded);
+  EXPECT_EQ(site.finished()->start, on);
+  EXPECT_EQ(site.finished()->end, site.now);
+  EXPECT_EQ(site.finished()->ended, RunEnd::switched_off);
+  EXPECT_NEAR(site.finished()->hold_amps, 0.001, 0.001);
+}
+
+TEST(RunTracker, DeadOutputIsShownTwoReadingsAfterTheSwitchOn) {
+  Site site;
+  site.carry(1, 0.000, 10);
+  const UtcTime on = site.now;
+  site.command(1, true);
+  site.carry(1, 0.000, 5);
+  ASSERT_FALSE(site.looks.empty());
+  EXPECT_EQ(site.looks[0].second, Look::early);
+  EXPECT_LE(seconds_between(on, site.looks[0].first.end), 3.0);
+}
+
+TEST(RunTracker, WithoutCommandARunIsWhatStandsAboveIdle) {
+  Site site;
+  site.carry(1, 0.000, 20);
+  const UtcTime on = site.now;
+  site.carry(1, 0.240, 300);
+  const UtcTime off = site.now;
+  site.carry(1, 0.000, 20);
+  ASSERT_TRUE(site.finished());
+  EXPECT_FALSE(site.finished()->has_command);
+  EXPECT_NEAR(seconds_between(on, site.finished()->start), 1, 0.1);
+  EXPECT_NEAR(seconds_between(off, site.finished()->end), 1, 0.1);
+  EXPECT_NEAR(site.finished()->hold_amps, 0.241, 0.0006);
+}
+
+// A splice that opens for a second is one run with a dip, not two.
+TEST(RunTracker, FlickerDoesNotSplitARun) {
+  Site site;
+  site.carry(1, 0.000, 20);
+  for (int i = 0; i < 3; ++i) {
+    site.carry(1, 0.240, 20);
+    site.carry(1, 0.000, 2);
+  }
+  site.carry(1, 0.240, 20);
+  site.carry(1, 0.000, 20);
+  ASSERT_TRUE(site.finished());
+  EXPECT_FALSE(site.finished(1));
+  EXPECT_EQ(site.finished()->dips, 3U);
+}
+
+TEST(RunTracker, CurrentThatEndsBeforeTheCommandIsACutOut) {
+  Site site;
+  site.carry(1, 0.000, 10);
+  site.command(1, true);
+  site.carry(1, 1.900, 4);
+  const UtcTime cut = site.now;
+  site.carry(1, 0.000, 60);
+  site.command(1, false);
+  ASSERT_TRUE(site.finished());
+  EXPECT_EQ(site.finished()->ended, RunEnd::cut_out);
+  EXPECT_NEAR(seconds_between(cut, site.finished()->end), 1, 0.1);
+  EXPECT_NEAR(site.finished()->highest_amps, 1.902, 0.002);
+  EXPECT_TRUE(std::any_of(site.looks.begin(), site.looks.end(),
+                          [](const auto& look) { return look.second == Look::cut_out; }));
+}
+
+TEST(RunTracker, SilenceUnderACommandIsShownAndIsNoCurrent) {
+  Site site;
+  site.carry(1, 0.000, 10);
+  site.command(1, true);
+  for (int i = 0; i < 60; ++i) site.tracker->advance(site.now += Millis{1000});
+  site.command(1, false);
+  ASSERT_TRUE(site.finished());
+  EXPECT_EQ(site.finished()->readings, 0U);
+  EXPECT_EQ(site.finished()->ended, RunEnd::silent);
+  EXPECT_FALSE(measured(site.finished()->hold_amps));
+}
+
+TEST(RunTracker, SwitchOnIsKeptWhereReadingsAreCloseTogether) {
+  Site site;
+  site.carry(1, 0.000, 10);
+  site.command(1, true);
+  const UtcTime on = site.now;
+  for (int ms = 10; ms <= 500; ms += 10) {
+    site.now = on + Millis{ms};
+    site.amps(1, ms < 60 ? 0.420 : 0.240);
+  }
+  site.carry(1, 0.240, 60);
+  site.command(1, false);
+  ASSERT_TRUE(site.finished());
+  EXPECT_NEAR(site.finished()->inrush_amps, 0.420, 0.001);
+  EXPECT_NEAR(site.finished()->seat_ms, 60, 10);
+  EXPECT_NEAR(site.finished()->hold_amps, 0.241, 0.001);
+  EXPECT_GT(site.finished()->burst.size(), 40U);
+}
+
+TEST(RunTracker, OneReadingASecondShowsNoInrush) {
+  Site site;
+  site.carry(1, 0.000, 10);
+  site.command(1, true);
+  site.carry(1, 0.240, 60);
+  site.command(1, false);
+  EXPECT_FALSE(measured(site.finished()->inrush_amps));
+}
+
+TEST(RunTracker, AnotherZoneOnForMostOfItIsSaid) {
+  Site site(3);
+  for (int zone = 1; zone <= 3; ++zone) site.carry(zone, 0.000, 5);
+  site.command(1, true);
+  site.command(2, true);
+  for (int i = 0; i < 60; ++i) {
+    site.now += Millis{1000};
+    site.amps(1, 0.230);
+    site.amps(2, 0.231);
+  }
+  site.command(2, false);
+  site.command(1, false);
+  ASSERT_TRUE(site.finished(1));
+  EXPECT_EQ(site.finished(0)->shared_with, std::vector<int>{1});
+  EXPECT_EQ(site.finished(1)->shared_with, std::vector<int>{2});
+}
+
+TEST(RunTracker, CurrentWithTheCommandOffIsTold) {
+  Site site;
+  site.command(1, true);
+  site.carry(1, 0.240, 30);
+  site.command(1, false);
+  site.carry(1, 0.000, 30);
+  site.carry(1, 0.200, 5);
+  EXPECT_EQ(site.count(IdleKind::uncommanded), 1U);
+  site.carry(1, 0.000, 5);
+  EXPECT_EQ(site.count(IdleKind::uncommanded_over), 1U);
+}
+
+TEST(RunTracker, GoesOnWithinARunFromWhatItSaved) {
+  Site site, other;
+  site.carry(1, 0.000, 10);
+  site.command(1, true);
+  site.carry(1, 0.240, 30);
+  other.tracker->restore(site.tracker->save());
+  other.now = site.now;
+  for (auto* s : {&site, &other}) {
+    s->carry(1, 0.240, 30);
+    s->command(1, false);
+  }
+  ASSERT_TRUE(other.finished());
+  EXPECT_EQ(other.finished()->start, site.finished()->start);
+  EXPECT_EQ(other.finished()->readings, site.finished()->readings);
+  EXPECT_EQ(other.finished()->hold_amps, site.finished()->hold_amps);
+}
+
+}  // namespace
+}  // namespace coilward

@@ -1,0 +1,122 @@
+#include "daemon/runs/timetable.h"
+
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+namespace coilward {
+namespace {
+
+// Zones one after another, ten minutes each, ten seconds between.
+struct Programme {
+  Timetable table;
+  UtcTime now = *parse_rfc3339("2026-05-04T05:00:00Z");
+  std::vector<TurnMissed> missed;
+
+  void take(const std::vector<TurnMissed>& turns) { missed.insert(missed.end(), turns.begin(), turns.end()); }
+  void run(int zone, int minutes = 10) {
+    take(table.started(zone, now));
+    const UtcTime start = now;
+    now += std::chrono::minutes(minutes);
+    table.finished(zone, start, now);
+    now += std::chrono::seconds(10);
+  }
+  // Nothing draws for the time of one zone.
+  void leave_time(int minutes = 10) {
+    now += std::chrono::minutes(minutes) + std::chrono::seconds(10);
+    take(table.advance(now));
+  }
+  void next_day() {
+    for (int i = 0; i < 60; ++i) take(table.advance(now + std::chrono::minutes(i)));
+    now = std::chrono::floor<std::chrono::days>(now) + std::chrono::hours(29);
+  }
+  void usual_days(int days, const std::vector<int>& zones = {1, 2, 3, 4}) {
+    for (int day = 0; day < days; ++day, next_day())
+      for (int zone : zones) run(zone);
+  }
+};
+
+TEST(Timetable, ZoneThatLeavesItsTimeIsMissed) {
+  Programme p;
+  p.usual_days(6);
+  ASSERT_TRUE(p.missed.empty());
+  p.run(1);
+  p.leave_time();
+  p.run(3);
+  ASSERT_EQ(p.missed.size(), 1U);
+  EXPECT_EQ(p.missed[0].zone, 2);
+  EXPECT_TRUE(p.missed[0].gap_seen);
+}
+
+TEST(Timetable, TwoInARowAreBothMissed) {
+  Programme p;
+  p.usual_days(6);
+  p.run(1);
+  p.leave_time();
+  p.leave_time();
+  p.run(4);
+  ASSERT_EQ(p.missed.size(), 2U);
+  EXPECT_EQ(p.missed[0].zone, 2);
+  EXPECT_EQ(p.missed[1].zone, 3);
+}
+
+TEST(Timetable, LastZoneOfTheCycleIsMissedByTime) {
+  Programme p;
+  p.usual_days(6);
+  p.run(1), p.run(2), p.run(3);
+  p.leave_time(13);
+  ASSERT_EQ(p.missed.size(), 1U);
+  EXPECT_EQ(p.missed[0].zone, 4);
+  EXPECT_FALSE(p.missed[0].gap_seen);
+}
+
+TEST(Timetable, RainDelayIsNoFault) {
+  Programme p;
+  p.usual_days(6);
+  for (int day = 0; day < 5; ++day) p.next_day();
+  p.usual_days(3);
+  EXPECT_TRUE(p.missed.empty());
+}
+
+// Taken out of the programme: the next one starts at once.
+TEST(Timetable, ZoneTakenOutIsNoFault) {
+  Programme p;
+  p.usual_days(6);
+  p.usual_days(5, {1, 3, 4});
+  EXPECT_TRUE(p.missed.empty());
+}
+
+TEST(Timetable, ChangedOrderIsFollowed) {
+  Programme p;
+  p.usual_days(6);
+  p.usual_days(10, {2, 1, 4, 3});
+  EXPECT_TRUE(p.missed.empty());
+  p.run(2);
+  p.leave_time();
+  p.run(4);
+  ASSERT_EQ(p.missed.size(), 1U);
+  EXPECT_EQ(p.missed[0].zone, 1);
+}
+
+TEST(Timetable, NothingIsExpectedBeforeItIsLearned) {
+  Programme p;
+  p.usual_days(2);
+  p.run(1);
+  p.leave_time();
+  p.run(3);
+  EXPECT_TRUE(p.missed.empty());
+}
+
+TEST(Timetable, GoesOnFromWhatItSaved) {
+  Programme p, other;
+  p.usual_days(6);
+  other.table.restore(p.table.save());
+  other.now = p.now;
+  other.run(1);
+  other.leave_time();
+  other.run(3);
+  EXPECT_EQ(other.missed.size(), 1U);
+}
+
+}  // namespace
+}  // namespace coilward
