@@ -36,14 +36,23 @@ Evidence amps(int zone, double observed, double expected, UtcTime run) {
 }  // namespace
 
 void EventClaims::idle(const IdleEvent& event, const std::function<double(int)>& normal_of) {
-  if (event.channel.kind == ChannelKind::supply_voltage) {
+  if (event.channel.kind == ChannelKind::supply_voltage && event.kind != IdleKind::link_silent &&
+      event.kind != IdleKind::link_back) {
     stale_supply_ = event.kind == IdleKind::stale;
+    stale_changed(event.now);
+    return;
+  }
+  if (event.kind == IdleKind::link_silent || event.kind == IdleKind::link_back) {
+    link_silent_ = event.kind == IdleKind::link_silent;
     stale_changed(event.now);
     return;
   }
   const int zone = zone_of(event.channel);
   const std::string key = "event/" + subject_of(zone);
   switch (event.kind) {
+    case IdleKind::link_silent:
+    case IdleKind::link_back:
+      break;
     case IdleKind::uncommanded:
       uncommanded(event, normal_of(zone));
       break;
@@ -97,14 +106,22 @@ void EventClaims::sensor(const std::string& what, int zone, double probability, 
   book_.raise(claim, now);
 }
 
+std::vector<int> EventClaims::all_outputs() const {
+  std::vector<int> all;
+  if (config_.master.present) all.push_back(kMasterZone);
+  for (const auto& zone : config_.zones) all.push_back(zone.number);
+  return all;
+}
+
 // However many sensors go quiet, it is one thing to look after: the sensors, their power or the link.
 void EventClaims::stale_changed(UtcTime now) {
-  if (stale_.empty() && !stale_supply_) {
+  if (stale_.empty() && !stale_supply_ && !link_silent_) {
     book_.clear("event/stale", "heard again", now);
     return;
   }
-  const std::vector<int> zones(stale_.begin(), stale_.end());
-  const bool all = zones.size() == config_.zones.size() + (config_.master.present ? 1 : 0);
+  std::vector<int> zones(stale_.begin(), stale_.end());
+  if (link_silent_) zones = all_outputs();
+  const bool all = link_silent_ || zones.size() == all_outputs().size();
   const std::string detail =
       zones.empty() ? "The supply voltage sensor has gone quiet."
       : all && zones.size() > 1
@@ -159,13 +176,16 @@ void EventClaims::missed(int zone, UtcTime expected, UtcTime now) {
 }
 
 Json EventClaims::save() const {
-  return {{"stale", std::vector<int>(stale_.begin(), stale_.end())}, {"stale_supply", stale_supply_}};
+  return {{"stale", std::vector<int>(stale_.begin(), stale_.end())},
+          {"stale_supply", stale_supply_},
+          {"link_silent", link_silent_}};
 }
 
 void EventClaims::restore(const Json& saved) {
   const auto stale = saved.at("stale").get<std::vector<int>>();
   stale_ = {stale.begin(), stale.end()};
   stale_supply_ = saved.at("stale_supply");
+  link_silent_ = saved.at("link_silent");
 }
 
 }  // namespace coilward

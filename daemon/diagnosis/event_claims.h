@@ -28,6 +28,7 @@ class EventClaims {
 
  private:
   void stale_changed(UtcTime now);
+  std::vector<int> all_outputs() const;
   void uncommanded(const IdleEvent& event, double normal);
   void sensor(const std::string& what, int zone, double probability, double observed, double expected,
               const std::string& detail, UtcTime now);
@@ -35,7 +36,7 @@ class EventClaims {
   const Config& config_;
   FindingBook& book_;
   std::set<int> stale_;  // zones whose sensor went quiet
-  bool stale_supply_ = false;
+  bool stale_supply_ = false, link_silent_ = false;
 };
 
 }  // namespace coilward

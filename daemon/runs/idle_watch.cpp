@@ -1,16 +1,19 @@
 #include "daemon/runs/idle_watch.h"
 
 #include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 namespace coilward {
 
 namespace {
 
-// Two days, so that what happens once a day is not odd; two weeks for a sensor that only speaks now and then, as one
-// that sends while its zone is on, which may be every few days.
+// Two days, so that what happens once a day is not odd; two weeks for a sensor that only speaks now and then,
+// as one that sends while its zone is on, which may be every few days.
 constexpr double kRegularAfterSeconds = 48 * 3600, kUsualAfterSeconds = 15 * 86400;
 constexpr double kRegularGapSeconds = 15 * 60;
+// One long gap is forgotten in some weeks, however often the sensor speaks in between.
+constexpr double kGapMemorySeconds = 15 * 86400;
 // Its own message may be the next one to come.
 constexpr double kGraceSeconds = 10;
 
@@ -20,7 +23,7 @@ void IdleWatch::heard(UtcTime time, double amps) {
   if (first_ == kNever) first_ = time;
   if (last_ != kNever && time > last_) {
     const double gap = seconds_between(last_, time);
-    longest_gap_s_ = std::max(gap, longest_gap_s_ * 0.9995);
+    longest_gap_s_ = std::max(gap, longest_gap_s_ * std::exp(-gap / kGapMemorySeconds));
     ++gaps_;
   }
   // Only carried current wavers: a zero may well be exact.

@@ -1,6 +1,7 @@
 #include "daemon/runs/run_tracker.h"
 
 #include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "daemon/runs/zone_track.h"
@@ -11,6 +12,8 @@ namespace {
 // A supply or temperature heard longer ago than this says nothing of now.
 constexpr double kSupplyFreshSeconds = 120;
 constexpr double kTemperatureFreshSeconds = 6 * 3600;
+// The site's usual gap is remembered for weeks; a silence worth saying lasts this long at least.
+constexpr double kGapMemorySeconds = 15 * 86400, kLinkLostSeconds = 600;
 
 double every_of(const Config& config, int zone) {
   const std::string name =
@@ -69,6 +72,7 @@ class RunTracker::Impl final : public ZoneTrackOwner {
     site_.now = std::max(site_.now, now);
     if (now < next_advance_) return;
     next_advance_ = now + std::chrono::seconds{1};
+    if (watch_link(now)) return;
     for (auto& zone : zones_) zone->advance(now, link_back_);
     if (!stale_supply_ && supply_.is_stale(now, link_back_)) tell_supply(IdleKind::stale, now);
   }
@@ -120,6 +124,8 @@ class RunTracker::Impl final : public ZoneTrackOwner {
             {"supply", supply_.save()},
             {"stale_supply", stale_supply_},
             {"link_back", to_ms(link_back_)},
+            {"heard", to_ms(heard_)},
+            {"told_link", told_link_},
             {"usual_gap_s", usual_gap_s_}};
   }
 
@@ -139,6 +145,8 @@ class RunTracker::Impl final : public ZoneTrackOwner {
     supply_.restore(j.at("supply"));
     stale_supply_ = j.at("stale_supply");
     link_back_ = from_ms(j.at("link_back"));
+    heard_ = from_ms(j.at("heard"));
+    told_link_ = j.at("told_link");
     usual_gap_s_ = j.at("usual_gap_s");
   }
 
@@ -151,12 +159,32 @@ class RunTracker::Impl final : public ZoneTrackOwner {
 
   // A gap in everything is the link's or our own, not the sensors': their silence counts from its end.
   void hear(UtcTime time) {
-    if (site_.now != kNever && time > site_.now) {
-      const double gap = seconds_between(site_.now, time);
-      if (gap > std::max(60.0, 1.5 * usual_gap_s_)) link_back_ = time;
-      usual_gap_s_ = std::max(gap, usual_gap_s_ * 0.9999);
+    quiet_looks_ = 0;
+    if (heard_ != kNever && time > heard_) {
+      const double gap = seconds_between(heard_, time);
+      if (gap > quiet_after_s()) link_back_ = time;
+      usual_gap_s_ = std::max(gap, usual_gap_s_ * std::exp(-gap / kGapMemorySeconds));
     }
+    if (told_link_) tell_link(IdleKind::link_back, time);
+    heard_ = std::max(heard_, time);
     site_.now = std::max(site_.now, time);
+  }
+
+  double quiet_after_s() const { return std::max(60.0, 1.5 * usual_gap_s_); }
+
+  // true: nothing is heard of the whole site, which says nothing of any one sensor. Said at the second look
+  // only: the next message may be just arriving.
+  bool watch_link(UtcTime now) {
+    if (heard_ == kNever || seconds_between(heard_, now) <= quiet_after_s()) return false;
+    ++quiet_looks_;
+    const bool lasting = seconds_between(heard_, now) > std::max(kLinkLostSeconds, 2 * quiet_after_s());
+    if (lasting && quiet_looks_ > 1 && !told_link_) tell_link(IdleKind::link_silent, now);
+    return true;
+  }
+
+  void tell_link(IdleKind kind, UtcTime now) {
+    told_link_ = kind == IdleKind::link_silent;
+    listener_.on_idle({kind, {}, heard_, now, kNotMeasured, usual_gap_s_});
   }
 
   void zone_volts(const Reading& r) {
@@ -215,7 +243,10 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   SiteContext site_;
   UtcTime soil_time_ = kNever, air_time_ = kNever, next_advance_ = kNever;
   UtcTime link_back_ = kNever;
-  double usual_gap_s_ = 0;
+  UtcTime heard_ = kNever;  // latest reading of any channel
+  double usual_gap_s_ = 0;  // between any two
+  int quiet_looks_ = 0;
+  bool told_link_ = false;
   IdleWatch supply_;
   bool stale_supply_ = false;
   int on_ = 0;

@@ -30,7 +30,9 @@ enum class IdleKind : std::uint8_t {
   uncommanded_over,
   stale,  // nothing heard for three of its usual intervals
   heard_again,
-  frozen,  // the same digits over and over, through a switch-on or switch-off too
+  frozen,       // the same digits over and over, through a switch-on or switch-off too
+  link_silent,  // nothing heard of any channel; `channel` says nothing
+  link_back,
   offset,  // its reading with nothing on has moved away from zero
 };
 

@@ -180,16 +180,79 @@ TEST(RunTracker, AnotherZoneOnForMostOfItIsSaid) {
   EXPECT_EQ(site.finished(1)->shared_with, std::vector<int>{2});
 }
 
-TEST(RunTracker, CurrentWithTheCommandOffIsTold) {
+TEST(RunTracker, CurrentThatGoesOnWithTheCommandOffIsTold) {
   Site site;
   site.command(1, true);
   site.carry(1, 0.240, 30);
   site.command(1, false);
-  site.carry(1, 0.000, 30);
-  site.carry(1, 0.200, 5);
+  site.carry(1, 0.240, 6);
   EXPECT_EQ(site.count(IdleKind::uncommanded), 1U);
   site.carry(1, 0.000, 5);
   EXPECT_EQ(site.count(IdleKind::uncommanded_over), 1U);
+}
+
+// Current that begins while off may be a run whose command got lost; one that outlasts any run is not.
+TEST(RunTracker, CurrentThatBeginsWithTheCommandOffIsToldWhenItOutlastsARun) {
+  Site site;
+  site.command(1, true);
+  site.carry(1, 0.240, 300);
+  site.command(1, false);
+  site.carry(1, 0.000, 30);
+  site.carry(1, 0.240, 300);
+  EXPECT_EQ(site.count(IdleKind::uncommanded), 0U);
+  site.carry(1, 0.240, 150);
+  EXPECT_EQ(site.count(IdleKind::uncommanded), 1U);
+  site.carry(1, 0.000, 5);
+  EXPECT_EQ(site.count(IdleKind::uncommanded_over), 1U);
+}
+
+TEST(RunTracker, LostSwitchOffDoesNotSwallowTheNextRun) {
+  Site site;
+  site.command(1, true);
+  site.carry(1, 0.240, 300);
+  site.carry(1, 0.000, 3000);
+  const UtcTime on = site.now;
+  site.command(1, true);
+  site.carry(1, 0.240, 300);
+  site.command(1, false);
+  ASSERT_TRUE(site.finished(1));
+  EXPECT_EQ(site.finished(0)->ended, RunEnd::switched_off);
+  EXPECT_EQ(site.finished(1)->start, on);
+}
+
+// One sensor gone quiet is its own; all of them are the link, said only when it lasts.
+TEST(RunTracker, SilenceOfEverythingIsTheLinks) {
+  Site site(2);
+  for (int minute = 0; minute < 3 * 24 * 60; ++minute) {
+    site.now += std::chrono::minutes{1};
+    for (int zone = 1; zone <= 2; ++zone) site.amps(zone, 0.001 * (minute % 2));
+  }
+  const UtcTime heard = site.now;
+  for (int s = 1; s < 1200; ++s) site.tracker->advance(heard + std::chrono::seconds{s});
+  EXPECT_EQ(site.count(IdleKind::stale), 0U);
+  EXPECT_EQ(site.count(IdleKind::link_silent), 1U);
+  site.now = heard + std::chrono::minutes{21};
+  site.amps(1, 0.001);
+  EXPECT_EQ(site.count(IdleKind::link_back), 1U);
+  for (int minute = 0; minute < 10; ++minute) {
+    site.now += std::chrono::minutes{1};
+    for (int zone = 1; zone <= 2; ++zone) site.amps(zone, 0.001 * (minute % 2));
+  }
+  EXPECT_EQ(site.count(IdleKind::stale), 0U);
+}
+
+TEST(RunTracker, OneSensorGoneQuietIsStale) {
+  Site site(2);
+  for (int minute = 0; minute < 3 * 24 * 60; ++minute) {
+    site.now += std::chrono::minutes{1};
+    for (int zone = 1; zone <= 2; ++zone) site.amps(zone, 0.001 * (minute % 2));
+  }
+  for (int minute = 0; minute < 10; ++minute) {
+    site.now += std::chrono::minutes{1};
+    site.amps(1, 0.001 * (minute % 2));
+  }
+  ASSERT_EQ(site.count(IdleKind::stale), 1U);
+  EXPECT_EQ(site.events.back().channel.index, 2);
 }
 
 TEST(RunTracker, GoesOnWithinARunFromWhatItSaved) {

@@ -11,6 +11,11 @@ constexpr double kFlickerSeconds = 5;
 // The current of an output dies within a cycle of switch-off; sensors average, and clocks of two sensors
 // differ.
 constexpr double kOffSeconds = 3;
+// A controller that says its state again and again says nothing new of a run that has just been cut out;
+// after this long without current, "on" begins another run.
+constexpr double kLostOffSeconds = 1800;
+// Longer than a usual run, where none was seen (common practice: minutes to three quarters of an hour).
+constexpr double kLongRunSeconds = 2700;
 // Looks after the early one: the level is better known at 20 s, and the first minute is over at 75 s.
 constexpr double kSettledSeconds[] = {20, 75};
 // Two readings in a row: one may be a glitch.
@@ -44,12 +49,19 @@ void ZoneTrack::finish(UtcTime end, RunEnd ended) {
   run_.reset();
   off_since_ = end;
   above_ = below_ = 0;
+  rested_ = false;
 }
 
 void ZoneTrack::look(Look look, UtcTime end, RunEnd ended) { owner_->run_looked_at(zone_, look, end, ended); }
 
 void ZoneTrack::command(UtcTime time, bool on) {
   has_command_ = true;
+  // The command that ended the run got lost: its current ended long ago, and now it is switched on again.
+  if (on && commanded_ && run_ && run_->carried_current() && run_->low_since() != kNever &&
+      seconds_between(run_->low_since(), time) > kLostOffSeconds) {
+    finish(run_->low_since(), RunEnd::switched_off);
+    commanded_ = false;
+  }
   if (on == commanded_) return;
   commanded_ = on;
   if (on) {
@@ -61,6 +73,8 @@ void ZoneTrack::command(UtcTime time, bool on) {
     else
       start(time, true);
   } else if (run_) {
+    if (run_->carried_current())
+      longest_run_s_ = std::max(seconds_between(run_->start(), time), longest_run_s_ * 0.98);
     const bool cut = run_->carried_current() && run_->low_since() != kNever &&
                      seconds_between(run_->low_since(), time) > kOffSeconds;
     finish(cut ? run_->low_since() : time, cut                                     ? RunEnd::cut_out
@@ -125,19 +139,26 @@ void ZoneTrack::off_reading(UtcTime time, double amps) {
   watch_frozen(time, amps);
 }
 
+double ZoneTrack::lost_command_s() const {
+  return longest_run_s_ > 0 ? 60 + 1.2 * longest_run_s_ : kLongRunSeconds;
+}
+
 void ZoneTrack::watch_uncommanded(UtcTime time, double amps) {
   if (amps > watch_.on_above()) {
     if (above_++ == 0) above_since_ = time;
     below_ = 0;
-    // Digits that have not changed since before the switch-off are the sensor's, not the output's.
+    // Digits that have not changed since before the switch-off are the sensor's, not the output's. Current
+    // that began while off may be a run whose command got lost: then it ends when a run would.
     const bool changed = off_since_ == kNever || watch_.same_since() > off_since_;
-    if (above_ >= kSure && changed && !told_uncommanded_) {
+    const bool lasting = !rested_ || seconds_between(above_since_, time) > lost_command_s();
+    if (above_ >= kSure && changed && lasting && !told_uncommanded_) {
       told_uncommanded_ = true;
       tell(IdleKind::uncommanded, above_since_, time, amps, std::max(0.0, watch_.zero_amps()));
     }
     return;
   }
   above_ = 0;
+  rested_ = true;
   if (told_uncommanded_ && ++below_ == kSure) {
     told_uncommanded_ = false;
     tell(IdleKind::uncommanded_over, above_since_, time, amps, 0);
@@ -199,6 +220,8 @@ Json ZoneTrack::save() const {
           {"above", above_},
           {"below", below_},
           {"above_since", to_ms(above_since_)},
+          {"rested", rested_},
+          {"longest_run_s", longest_run_s_},
           {"told", {told_uncommanded_, told_stale_, told_frozen_, told_offset_}}};
 }
 
@@ -215,6 +238,8 @@ void ZoneTrack::restore(const Json& j) {
   above_ = j.at("above");
   below_ = j.at("below");
   above_since_ = from_ms(j.at("above_since"));
+  rested_ = j.at("rested");
+  longest_run_s_ = j.at("longest_run_s");
   told_uncommanded_ = j.at("told").at(0);
   told_stale_ = j.at("told").at(1);
   told_frozen_ = j.at("told").at(2);

@@ -46,6 +46,7 @@ class ZoneTrack {
   void look(Look look, UtcTime end, RunEnd ended = RunEnd::running);
   void look_by_readings(UtcTime time);
   void off_reading(UtcTime time, double amps);
+  double lost_command_s() const;
   void watch_uncommanded(UtcTime time, double amps);
   void watch_zero(UtcTime time, double amps);
   void watch_frozen(UtcTime time, double amps);
@@ -63,6 +64,8 @@ class ZoneTrack {
   double run_gap_s_ = kNotMeasured;  // usual interval of readings within a run
   int above_ = 0, below_ = 0;        // readings in a row while off
   UtcTime above_since_ = kNever;
+  bool rested_ = false;       // carried nothing at some time since it was switched off
+  double longest_run_s_ = 0;  // commanded, carrying current; forgotten slowly
   bool told_uncommanded_ = false, told_stale_ = false, told_frozen_ = false, told_offset_ = false;
 };
 
