@@ -117,6 +117,7 @@ struct Run {
   double soil_celsius = kNotMeasured;
   double air_celsius = kNotMeasured;
   std::vector<int> shared_with;  // other zones (and kMasterZone) on during most of it
+  bool sharing_unsure = false;     // so far; one that may be on has not been heard since
   std::vector<RunPoint> burst;   // switch-on waveform when readings came at most 50 ms apart
 };
 

@@ -34,7 +34,7 @@ class Diagnosis::Impl {
         site_(site_electrics(config)),
         model_(site_),
         joint_(site_, config),
-        usual_(site_, config),
+        usual_(site_),
         book_(std::move(tell)),
         events_(config, book_) {
     for (std::size_t i = 0; i < site_.zones.size(); ++i) {
@@ -56,15 +56,15 @@ class Diagnosis::Impl {
     const Observation seen = observed(run, look, now, sample);
     if (!measured(seen.hold_ratio) && !measured(seen.inrush_ratio) && !seen.cut_out) return;
     // Two readings are enough to see a dead zone, not to see that a level moved by a few per cent.
-    if (look == Look::early && !looks_hard(seen)) return;
+    if ((look == Look::early || (run.sharing_unsure && look != Look::finished)) && !looks_hard(seen)) return;
     filters_[static_cast<std::size_t>(index)].add(seen, effect_of(standing_, fitted_));
     const SitePosterior posterior = joint_.compute(filters_, fitted_, standing_);
-    if (getenv("COILWARD_TRACE")) trace(seen, look, posterior);
+    if (getenv("COILWARD_TRACE")) trace(run, seen, look, posterior);
     conclude(posterior, now);
-    if (look == Look::finished) settle(run, index, sample, posterior);
+    if (look == Look::finished) settle(run, seen, sample, posterior);
   }
 
-  void trace(const Observation& o, Look look, const SitePosterior& p) const {
+  void trace(const Run& run, const Observation& o, Look look, const SitePosterior& p) const {
     const auto i = static_cast<std::size_t>(o.index);
     fprintf(stderr, "%s z%d %s hold %.4f sd %.4f inr %.4f sd %.4f volts %.3f ret %.3f sound %.3f |",
             format_rfc3339(o.start).c_str(), site_.zones[i].zone,
@@ -73,6 +73,9 @@ class Diagnosis::Impl {
                                    : "look",
             o.hold_ratio, o.hold_sd, o.inrush_ratio, o.inrush_sd, o.volts_ratio, o.returned_ratio,
             p.sound[i]);
+    fprintf(stderr, " n %u common %.3f hold %.3f inr %.3f shared", run.readings, run.common_amps,
+            run.hold_amps, run.inrush_amps);
+    for (int z : run.shared_with) fprintf(stderr, " %d", z);
     for (int c = 0; c < kZoneClasses; ++c)
       if (p.zone_class[i][c] > 0.02) fprintf(stderr, " c%d %.3f", c, p.zone_class[i][c]);
     for (const auto& c : p.causes)
@@ -139,14 +142,18 @@ class Diagnosis::Impl {
   }
 
   Observation observed(const Run& run, Look look, UtcTime now, const DrawSample& sample) const {
-    double others = 0;
     const int common = site_.zones[static_cast<std::size_t>(sample.index)].common;
+    const auto on = [&](int zone) {
+      return std::find(run.shared_with.begin(), run.shared_with.end(), zone) != run.shared_with.end();
+    };
+    SharedCommon shared;
     for (int other : run.shared_with)
       if (const int at = site_.index_of(other);
           at >= 0 && site_.zones[static_cast<std::size_t>(at)].common == common)
-        others += model_.normal(at, run.supply_volts).hold_amps;
+        shared.other_amps += model_.normal(at, run.supply_volts).hold_amps;
+    shared.unseen_output = config_.master.present && run.zone != kMasterZone && !on(kMasterZone);
     const bool final = look == Look::finished || look == Look::settled;
-    return observe(run, final, now, sample, model_.forecast(sample), usual_.levels(), common, others);
+    return observe(run, final, now, sample, model_.forecast(sample), usual_.levels(), shared);
   }
 
   void conclude(const SitePosterior& posterior, UtcTime now) {
@@ -177,7 +184,9 @@ class Diagnosis::Impl {
   }
 
   // A finished run: teaches what is normal, if it was.
-  void settle(const Run& run, int index, const DrawSample& sample, const SitePosterior& posterior) {
+  void settle(const Run& run, const Observation& seen, const DrawSample& sample,
+              const SitePosterior& posterior) {
+    const int index = seen.index;
     const auto i = static_cast<std::size_t>(index);
     if (posterior.zone_class[i][static_cast<std::size_t>(ZoneClass::replaced)] > kIsReplaced) {
       start_over(index);
@@ -185,9 +194,9 @@ class Diagnosis::Impl {
       return;
     }
     const double sound = posterior.sound[i];
-    if (sound < kTeaches || run.inferred || !follow_shift(run)) return;
+    if (sound < kTeaches || run.inferred || in_brown_out(run) || !follow_shift(run)) return;
     model_.learn(sample, sound);
-    usual_.learn(run, sample, site_.zones[i].common);
+    usual_.learn(run, seen);
     const double level = std::abs(fitted_[i].hold_impedance());
     const ZoneElectrics now = model_.electrics(index);
     if (std::abs(std::abs(now.hold_impedance()) / level - 1) < kRefit &&
@@ -196,6 +205,12 @@ class Diagnosis::Impl {
     fitted_[i] = now;
     fit_has_inrush_[run.zone] = model_.inrush_known(index);
     filters_[i].refit(now, site_.source_ohms);
+  }
+
+  bool in_brown_out(const Run& run) const {
+    return std::any_of(standing_.begin(), standing_.end(), [&](const Phase& p) {
+      return p.cause.site_class == SiteClass::brown_out && run.start >= p.since && run.start < p.until;
+    });
   }
 
   // The supply moved: true when it is known well enough to go on learning. One zone alone may be its own

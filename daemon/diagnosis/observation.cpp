@@ -8,26 +8,30 @@ namespace {
 
 // A sensor of 1 mA steps with a little noise reads nothing as a few mA (common practice).
 constexpr double kZeroAmps = 0.004;
-// Before it was learned: two sensors of 1-2 % each may differ by this.
-constexpr double kReturnedSd = 0.03, kReturnedLearnedSd = 0.012;
+// Before it was learned: two sensors of up to 3 % each may differ by this.
+constexpr double kReturnedSd = 0.045, kReturnedLearnedSd = 0.012;
 constexpr int kReturnedRuns = 3;
 // Flicker shows in the level of many readings; one dip may be a lost sample.
 constexpr std::uint32_t kDips = 2;
 
-void set_returned(Observation& o, const Run& run, const UsualLevels& usual, int common, double other_amps) {
-  const double sent = run.hold_amps + other_amps;
+void set_returned(Observation& o, const Run& run, const DrawSample& sample, const UsualLevels& usual,
+                  const SharedCommon& shared) {
+  const double sent = run.hold_amps + shared.other_amps;
   if (!measured(run.common_amps) || !(sent > 0.05)) return;
-  const auto c = static_cast<std::size_t>(common);
-  const bool learned = c < usual.returned.size() && usual.returned_runs[c] >= kReturnedRuns;
-  o.returned_ratio = run.common_amps / sent / (learned ? usual.returned[c] : 1.0);
-  const double others = other_amps > 0 ? 0.03 * other_amps / sent : 0;
-  o.returned_sd = std::hypot(learned ? kReturnedLearnedSd : kReturnedSd, others, kZeroAmps / sent);
+  o.sent_amps = sent;
+  const auto i = static_cast<std::size_t>(sample.index);
+  const bool learned = usual.returned_runs[i] >= kReturnedRuns;
+  if (!learned && shared.unseen_output) return;  // what comes back is not all ours
+  o.returned_ratio = run.common_amps / sent / (learned ? usual.returned[i] : 1.0);
+  const double others = 0.03 * shared.other_amps / sent;
+  o.returned_sd = std::hypot(std::hypot(learned ? kReturnedLearnedSd : kReturnedSd, sample.hold_noise),
+                             others, kZeroAmps / sent);
 }
 
 }  // namespace
 
 Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& sample,
-                    const DrawForecast& forecast, const UsualLevels& usual, int common, double other_amps) {
+                    const DrawForecast& forecast, const UsualLevels& usual, const SharedCommon& shared) {
   Observation o;
   o.index = sample.index;
   o.start = run.start;
@@ -55,7 +59,7 @@ Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& 
   }
   if (measured(run.zone_volts) && measured(usual.zone_volts))
     o.zone_volts_ratio = run.zone_volts / usual.zone_volts;
-  set_returned(o, run, usual, common, other_amps);
+  set_returned(o, run, sample, usual, shared);
   o.cut_out = run.ended == RunEnd::cut_out;
   const double highest = std::max(measured(run.highest_amps) ? run.highest_amps : 0,
                                   measured(run.inrush_amps) ? run.inrush_amps : 0);

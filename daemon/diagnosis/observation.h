@@ -18,8 +18,9 @@ struct Observation {
   double volts_ratio = kNotMeasured, volts_sd = 0;        // supply while on / usual
   double zone_volts_ratio = kNotMeasured;                 // zone terminal while on / usual
   double returned_ratio = kNotMeasured, returned_sd = 0;  // common's current / what left on the zone wires
-  double before_cut_ratio = kNotMeasured;                 // highest level seen before a cut-out
-  bool volts_known = false;                               // the level allows for the volts
+  double sent_amps = kNotMeasured;         // on the zone wires of the common, where it has a sensor
+  double before_cut_ratio = kNotMeasured;  // highest level seen before a cut-out
+  bool volts_known = false;                // the level allows for the volts
   bool cut_out = false;
   bool dips = false;         // flickered
   bool inferred = false;     // only the programme says that it should have run
@@ -37,12 +38,17 @@ struct Observation {
 struct UsualLevels {
   double volts = kNotMeasured, volts_sd = 0;
   double zone_volts = kNotMeasured;
-  std::vector<double> returned;  // by common; NaN until seen
+  std::vector<double> returned;  // by output: two sensors' gains, and what else the common carries
   std::vector<int> returned_runs;
 };
 
-// other_amps: what the outputs sharing the run and the common draw normally, for the common's balance.
+// What else came back on the run's common.
+struct SharedCommon {
+  double other_amps = 0;       // what the outputs that shared the run draw normally
+  bool unseen_output = false;  // a master output without a sensor may have been on
+};
+
 Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& sample,
-                    const DrawForecast& forecast, const UsualLevels& usual, int common, double other_amps);
+                    const DrawForecast& forecast, const UsualLevels& usual, const SharedCommon& shared);
 
 }  // namespace coilward

@@ -24,11 +24,21 @@ struct Candidate {
 
 double log_prior(const std::vector<Phase>& phases) {
   double sum = 0;
-  for (const auto& phase : phases) sum += phase.cause.log_prior + (phase.lasts() ? 0 : std::log(kEnds));
+  for (const auto& phase : phases) {
+    sum += phase.cause.log_prior;
+    if (!phase.lasts() && phase.cause.site_class != SiteClass::brown_out) sum += std::log(kEnds);
+  }
   return sum;
 }
 
-bool benign(const SiteHypothesis& cause) { return cause.site_class == SiteClass::supply_shift; }
+bool benign(const SiteHypothesis& cause) {
+  return cause.site_class == SiteClass::supply_shift || cause.site_class == SiteClass::brown_out;
+}
+
+// A brown-out is taken back when the supply stays low.
+bool open_question(const Phase& phase) {
+  return phase.lasts() || phase.cause.site_class == SiteClass::brown_out;
+}
 
 class Search {
  public:
@@ -42,22 +52,21 @@ class Search {
 
   SitePosterior run() {
     find_suspects();
-    const bool lasting =
-        std::any_of(standing_.begin(), standing_.end(), [](const Phase& p) { return p.lasts(); });
+    const bool lasting = std::any_of(standing_.begin(), standing_.end(), open_question);
     if (!suspects_.empty() || lasting) {
       auto concerned = suspects_;
       for (const auto& phase : standing_)
-        if (phase.lasts())
+        if (open_question(phase))
           concerned.insert(concerned.end(), phase.cause.zones.begin(), phase.cause.zones.end());
       std::sort(concerned.begin(), concerned.end());
       concerned.erase(std::unique(concerned.begin(), concerned.end()), concerned.end());
       SiteSeen seen{site_, config_, filters_, fitted_, concerned, dead_};
       for (const auto& phase : standing_)
-        if (phase.lasts()) seen.begun.push_back(phase.since);
+        if (open_question(phase)) seen.begun.push_back(phase.since);
       const auto causes = possible_causes(seen);
       for (const auto& start : causes) try_added(start);
       for (std::size_t k = 0; k < standing_.size(); ++k)
-        if (standing_[k].lasts()) try_without(k, causes);
+        if (open_question(standing_[k])) try_without(k, causes);
     }
     return summed();
   }
@@ -72,7 +81,8 @@ class Search {
         return measured(o.volts_ratio) &&
                std::abs(std::log(std::max(o.volts_ratio, 0.01))) > 0.03 + 2 * o.volts_sd;
       });
-      if (p[0] + p[1] < kUnsuspicious || odd_volts) suspects_.push_back(static_cast<int>(z));
+      if (filters_[z].hypotheses().sound(p) + p[1] < kUnsuspicious || odd_volts)
+        suspects_.push_back(static_cast<int>(z));
       if (window.back().dead()) dead_.push_back(static_cast<int>(z));
     }
   }
@@ -86,7 +96,7 @@ class Search {
   }
 
   Phase begun(const CauseStart& start) const {
-    Phase phase{start.cause, start.since, kForGood};
+    Phase phase{start.cause, start.since, start.until};
     phase.cause.log_prior += std::log(exposure_days(start.cause, start.since));
     return phase;
   }
@@ -126,9 +136,9 @@ class Search {
   void try_resized(std::size_t k, const std::vector<CauseStart>& causes) {
     const Phase& old = standing_[k];
     if (old.cause.size == 0) return;
-    for (const auto& [cause, since] : causes) {
-      if (since <= old.since || cause.grows_from != kNever || !cause.same_cause(old.cause) ||
-          cause.segment != old.cause.segment)
+    for (const auto& [cause, since, until] : causes) {
+      if (since <= old.since || until != kForGood || cause.grows_from != kNever ||
+          !cause.same_cause(old.cause) || cause.segment != old.cause.segment)
         continue;
       auto phases = standing_;
       phases[k].until = since;
@@ -204,7 +214,7 @@ class Search {
       for (std::size_t i = 0; i < p.size(); ++i)
         out.zone_class[z][static_cast<std::size_t>(filters_[z].hypotheses()[i].zone_class)] +=
             c.log_weight * p[i];
-      if (!acted_on[z]) out.sound[z] += c.log_weight * p[0];
+      if (!acted_on[z]) out.sound[z] += c.log_weight * filters_[z].hypotheses().sound(p);
     }
   }
 

@@ -21,6 +21,11 @@ constexpr double kCommonHazard = 1e-4, kCommonOhmsHazard = 5e-5, kCrossedHazard 
 // over the range a cause can have.
 constexpr double kOhmsSteps[] = {0.8, 1.0, 1.25}, kFactorSteps[] = {0.98, 1.0, 1.02};
 constexpr double kLeastOhms = 2, kMostOhms = 250, kLeastFactor = 0.30, kMostFactor = 1.12;
+// Brown-outs: some a season, of up to a sixth, over within the hour (common practice; EN 50160 calls dips
+// what lasts less than a minute). A supply that stays low is a fault when it has outlasted one.
+constexpr double kBrownOutHazard = 0.05, kDeepestBrownOut = 0.82, kShallowestBrownOut = 0.97;
+constexpr auto kBrownOutLasts = std::chrono::minutes(45);
+const double kBrownOutShare = std::log(1.02) / std::log(kShallowestBrownOut / kDeepestBrownOut);
 constexpr double kLowFactor = 0.90;  // a supply below this is a fault, above it the mains (EN 50160: 10 %)
 const double kOhmsShare = std::log(1.25 * 1.25) / 2 / std::log(kMostOhms / kLeastOhms);
 const double kShiftShare = std::log(1.02) / std::log(kMostFactor / kLowFactor);
@@ -101,6 +106,11 @@ class Finder {
         list_.push_back({{low ? SiteClass::supply_low : SiteClass::supply_shift, -1, -1, about * step, zones,
                           std::log(low ? kLowHazard * kLowShare : kShiftHazard * kShiftShare)},
                          since});
+        if (about * step > kDeepestBrownOut && about * step < kShallowestBrownOut)
+          list_.push_back({{SiteClass::brown_out, -1, -1, about * step, zones,
+                            std::log(kBrownOutHazard * kBrownOutShare)},
+                           since,
+                           since + kBrownOutLasts});
       }
     }
     if (seen_.dead.empty() && !volts_lost()) return;
@@ -211,6 +221,7 @@ Fault fault_of(SiteClass site_class) {
   switch (site_class) {
     case SiteClass::supply_low:
     case SiteClass::supply_shift:
+    case SiteClass::brown_out:
       return Fault::supply_low;
     case SiteClass::supply_lost:
       return Fault::supply_lost;
@@ -243,6 +254,7 @@ std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<Z
   Prediction p;
   switch (h.site_class) {
     case SiteClass::supply_shift:
+    case SiteClass::brown_out:
     case SiteClass::supply_low:
       p.volts = p.zone_volts = h.size;
       p.volts_tolerance = 0.015;

@@ -15,6 +15,7 @@ namespace coilward {
 
 enum class SiteClass : std::uint8_t {
   supply_shift,  // the mains moved, within what is usual: not a finding
+  brown_out,     // low for some minutes, then as before: not a finding
   supply_low,
   supply_lost,
   failed_common,
@@ -38,10 +39,11 @@ struct SiteHypothesis {
 
 Fault fault_of(SiteClass site_class);
 
-// A cause and when it began.
+// A cause and when it began, and ended.
 struct CauseStart {
   SiteHypothesis cause;
   UtcTime since = kNever;
+  UtcTime until = UtcTime::max();
 };
 
 // What is known of the outputs when causes are looked for.

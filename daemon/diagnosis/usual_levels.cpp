@@ -18,22 +18,22 @@ void average(double& mean, int& runs, double value) {
 
 }  // namespace
 
-UsualLevelsLearner::UsualLevelsLearner(const SiteElectrics& site, const Config& config) {
+UsualLevelsLearner::UsualLevelsLearner(const SiteElectrics& site) {
   levels_.volts = levels_.zone_volts = kAboveRated * site.rated_volts;
   levels_.volts_sd = kFirstSd;
-  levels_.returned.assign(config.commons.size(), 1.0);
-  levels_.returned_runs.assign(config.commons.size(), 0);
+  levels_.returned.assign(site.zones.size(), 1.0);
+  levels_.returned_runs.assign(site.zones.size(), 0);
 }
 
-void UsualLevelsLearner::learn(const Run& run, const DrawSample& sample, int common) {
+void UsualLevelsLearner::learn(const Run& run, const Observation& seen) {
   if (measured(run.supply_volts)) {
     average(levels_.volts, volts_runs_, run.supply_volts);
     levels_.volts_sd = std::max(kLearnedSd, kFirstSd / (1 + volts_runs_));
   }
   if (measured(run.zone_volts)) average(levels_.zone_volts, zone_volts_runs_, run.zone_volts);
-  const auto c = static_cast<std::size_t>(common);
-  if (measured(run.common_amps) && run.shared_with.empty() && sample.hold_amps > 0.05)
-    average(levels_.returned[c], levels_.returned_runs[c], run.common_amps / run.hold_amps);
+  const auto i = static_cast<std::size_t>(seen.index);
+  if (measured(seen.sent_amps))
+    average(levels_.returned[i], levels_.returned_runs[i], run.common_amps / seen.sent_amps);
 }
 
 Json UsualLevelsLearner::save() const {

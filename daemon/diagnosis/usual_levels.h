@@ -10,9 +10,9 @@ namespace coilward {
 // Thread: one at a time.
 class UsualLevelsLearner {
  public:
-  UsualLevelsLearner(const SiteElectrics& site, const Config& config);
+  explicit UsualLevelsLearner(const SiteElectrics& site);
   const UsualLevels& levels() const { return levels_; }
-  void learn(const Run& run, const DrawSample& sample, int common);
+  void learn(const Run& run, const Observation& seen);
   Json save() const;
   void restore(const Json& saved);
 

@@ -13,10 +13,12 @@ using Ohms = std::complex<double>;
 constexpr std::array<double, kZoneClasses> kHazard = {0,    3e-6, 1.2e-4, 4e-5, 5e-5,
                                                       5e-5, 5e-5, 5e-5,   3e-5, 4e-6};
 // Chance per run that it ends by itself: a flickering splice, debris washed out of a valve.
-constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.01, 0.003, 0.001,
-                                                     0.002, 0.002, 0.05, 0.01,  0.001};
+constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.02, 0.01, 0.003, 0.001,
+                                                     0.002, 0.002, 0.05, 0.01, 0.001};
 // The chance that something is wrong on the first day, over the hazard of a run.
 constexpr double kFirstDay = 40;
+// The chance that what is first thought normal is off by some per cent.
+constexpr double kFirstOffset = 0.10;
 // Share of repairs that put in another coil.
 constexpr double kMendedByOther = 0.15;
 // Chance per run that a bad splice gets a step worse, or better (wet, dry).
@@ -25,6 +27,7 @@ constexpr double kGetsWorse = 0.12, kGetsBetter = 0.04;
 constexpr double kAddedOhms[] = {2.5, 4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 170, 250};
 constexpr double kTurnsLeft[] = {0.97, 0.94, 0.91, 0.88, 0.85, 0.82, 0.79,
                                  0.75, 0.70, 0.63, 0.55, 0.45, 0.33};
+constexpr double kOffsets[] = {0.968, 0.978, 0.987, 1.013, 1.022, 1.032};
 constexpr double kLeakShare[] = {0.06, 0.1,  0.15, 0.22,
                                  0.32, 0.45, 0.7,  1.0};  // of the normal current, in phase with volts
 constexpr double kGains[] = {0.45, 0.55, 0.65, 0.75, 0.83, 0.90, 1.11, 1.2, 1.35, 1.6, 2.0};
@@ -138,6 +141,7 @@ Fault fault_of(ZoneClass zone_class) {
       return Fault::earth_leakage;
     case ZoneClass::healthy:
     case ZoneClass::replaced:
+    case ZoneClass::offset:
     case ZoneClass::sensor_gain:
       break;
   }
@@ -155,6 +159,12 @@ ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
   Prediction other_coil;
   other_coil.hold_tolerance = other_coil.inrush_tolerance = 0.3;
   add(ZoneClass::replaced, 0, other_coil);
+  for (double offset : kOffsets) {
+    Prediction p;
+    p.hold = p.inrush = offset;
+    p.hold_tolerance = p.inrush_tolerance = 0.004;
+    add(ZoneClass::offset, offset, p);
+  }
   add(ZoneClass::open_circuit, 0, open_wire());
   add(ZoneClass::shorted_full, 0, shorted(z, source_ohms, true));
   add(ZoneClass::shorted_full, 0, shorted(z, source_ohms, false));
@@ -174,12 +184,21 @@ ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
   find_moves();
 }
 
+double ZoneHypotheses::sound(const std::vector<double>& p) const {
+  const auto c = static_cast<std::size_t>(ZoneClass::offset);
+  double sum = p[0];
+  for (std::size_t i = begin_[c]; i < begin_[c] + count_[c]; ++i) sum += p[i];
+  return sum;
+}
+
 std::vector<double> ZoneHypotheses::first() const {
   std::vector<double> chance(size(), 0.0);
   double faulty = 0;
   for (std::size_t i = 1; i < size(); ++i) {
     const auto c = static_cast<std::size_t>(list_[i].zone_class);
-    if (list_[i].zone_class != ZoneClass::replaced)
+    if (list_[i].zone_class == ZoneClass::offset)
+      faulty += chance[i] = kFirstOffset / static_cast<double>(count_[c]);
+    else if (list_[i].zone_class != ZoneClass::replaced)
       faulty += chance[i] = kFirstDay * kHazard[c] / static_cast<double>(count_[c]);
   }
   chance[0] = 1 - faulty;
@@ -204,7 +223,7 @@ void ZoneHypotheses::find_moves() {
 
 void ZoneHypotheses::step(std::vector<double>& p) const {
   const double healthy = p[0];
-  double healed = 0, broken = 0, from_below = 0;
+  double healed = 0, settled = 0, broken = 0, from_below = 0;
   for (std::size_t i = 1; i < p.size(); ++i) {
     const double was = p[i];
     const Move& move = moves_[i];
@@ -212,11 +231,11 @@ void ZoneHypotheses::step(std::vector<double>& p) const {
     const double begun = healthy * move.begins;
     p[i] = was * move.stays + begun + from_below + from_above;
     from_below = was * move.up;
-    healed += was * move.heals;
+    (list_[i].zone_class == ZoneClass::offset ? settled : healed) += was * move.heals;
     broken += begun;
   }
   // Who mends a zone may put in another coil.
-  p[0] = healthy - broken + (1 - kMendedByOther) * healed;
+  p[0] = healthy - broken + settled + (1 - kMendedByOther) * healed;
   p[1] += kMendedByOther * healed;
 }
 

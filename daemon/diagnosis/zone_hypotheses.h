@@ -10,10 +10,11 @@
 
 namespace coilward {
 
-// Classes a zone's hypotheses fall into. The two benign ones are not findings.
+// Classes a zone's hypotheses fall into. The first three are benign: not findings.
 enum class ZoneClass : std::uint8_t {
   healthy,
   replaced,  // another coil: its draw is learned anew
+  offset,    // sound, but not where it was thought: an early guess, a sensor that drifts, a season's trace
   open_circuit,
   shorted_full,
   shorted_part,
@@ -23,7 +24,7 @@ enum class ZoneClass : std::uint8_t {
   earth_leakage,
   sensor_gain,
 };
-inline constexpr int kZoneClasses = 10;
+inline constexpr int kZoneClasses = 11;
 Fault fault_of(ZoneClass zone_class);  // of a class that is a finding
 
 struct ZoneHypothesis {
@@ -43,6 +44,8 @@ class ZoneHypotheses {
 
   // Chance, per run, of going from one to another; `from` is the distribution before the run.
   void step(std::vector<double>& distribution) const;
+  // Chance that nothing is wrong, nor the coil another one.
+  double sound(const std::vector<double>& distribution) const;
   // Before the first run: often a site is connected because something is wrong already.
   std::vector<double> first() const;
 

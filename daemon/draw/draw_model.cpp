@@ -29,6 +29,9 @@ constexpr double kStudent = 4;          // degrees of freedom of the tails (Lang
 // normal deviate's square has the mean given; it may not grow until a fault drowns in it.
 constexpr double kScaleOf = 40, kMostSurprise = 4, kMeanCapped = 0.7734;
 constexpr double kLeastScale = 0.3, kMostScale = 6;
+// What is seen of an inrush depends on where in the cycle the switch closed and how the sensor samples: from
+// one sensor to another it may waver tenfold.
+constexpr double kMostInrushScale = 60;
 
 double square(double x) { return x * x; }
 
@@ -125,22 +128,23 @@ DrawForecast DrawModel::forecast(const DrawSample& sample) const {
   const Forecast inrush = anchored(sample.index, true, sample.volts_known);
   DrawForecast out;
   out.hold_amps = sample.amps_scale * std::exp(hold.mean);
-  out.hold_sd = std::sqrt(scale_ * (hold.variance + square(sample.hold_noise)));
+  out.hold_sd = std::sqrt(hold_scale_ * (hold.variance + square(sample.hold_noise)));
   out.inrush_amps = sample.amps_scale * std::exp(inrush.mean);
-  out.inrush_sd = std::sqrt(scale_ * (inrush.variance + square(sample.inrush_noise)));
+  out.inrush_sd = std::sqrt(inrush_scale_ * (inrush.variance + square(sample.inrush_noise)));
   return out;
 }
 
 void DrawModel::observe(const DrawSample& sample, bool inrush, double weight) {
   const auto list = loadings(sample.index, inrush, sample.volts_known);
   const double value = std::log((inrush ? sample.inrush_amps : sample.hold_amps) / sample.amps_scale);
-  const double noise = square(inrush ? sample.inrush_noise : sample.hold_noise) * scale_;
+  double& scale = inrush ? inrush_scale_ : hold_scale_;
+  const double noise = square(inrush ? sample.inrush_noise : sample.hold_noise) * scale;
   const Forecast expected = filter_.forecast(list);
   const double surprise = square(value - expected.mean) / (expected.variance + noise);
   // Only runs that say something of noise, not of what was never seen before, move the scale.
   if (expected.variance < 4 * noise) {
-    scale_ = std::clamp(scale_ * (1 + (std::min(surprise, kMostSurprise) - kMeanCapped) / kScaleOf),
-                        kLeastScale, kMostScale);
+    scale *= 1 + (std::min(surprise, kMostSurprise) - kMeanCapped) / kScaleOf;
+    scale = std::clamp(scale, kLeastScale, inrush ? kMostInrushScale : kMostScale);
   }
   const double tail = (kStudent + 1) / (kStudent + surprise);
   filter_.observe(list, value, noise / std::max(1e-3, weight * std::min(1.0, tail)));
@@ -236,7 +240,7 @@ Json DrawModel::save() const {
     return json;
   };
   return {{"filter", filter_.save()}, {"hold", levels(hold_)},    {"inrush", levels(inrush_)},
-          {"run_noise", run_noise_},  {"passed", to_ms(passed_)}, {"scale", scale_}};
+          {"run_noise", run_noise_},  {"passed", to_ms(passed_)}, {"scale", {hold_scale_, inrush_scale_}}};
 }
 
 bool DrawModel::restore(const Json& j) {
@@ -252,7 +256,8 @@ bool DrawModel::restore(const Json& j) {
   levels(j.at("inrush"), inrush_);
   run_noise_ = j.at("run_noise").get<std::vector<double>>();
   passed_ = from_ms(j.at("passed"));
-  scale_ = j.at("scale");
+  hold_scale_ = j.at("scale").at(0);
+  inrush_scale_ = j.at("scale").at(1);
   return true;
 }
 

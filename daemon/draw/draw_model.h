@@ -72,7 +72,7 @@ class DrawModel {
   // A level is relied on after this many runs: about a week of a usual programme.
   static constexpr std::uint32_t kProvisionalRuns = 4;
   // The anchor lies so many runs back, but never before the level was known from kAnchoredAfter of them.
-  static constexpr std::size_t kAnchorRuns = 25;
+  static constexpr std::size_t kAnchorRuns = 40;
   static constexpr std::uint32_t kAnchoredAfter = 6;
 
  private:
@@ -95,7 +95,8 @@ class DrawModel {
   std::vector<Level> hold_, inrush_;  // by output
   std::vector<double> run_noise_;     // per output: usual spread of single readings, relative
   UtcTime passed_ = kNever;
-  double scale_ = 1;  // learned: squared surprise against what the filter promised
+  // Learned, of holding and of inrush levels: squared surprise against what the filter promised.
+  double hold_scale_ = 1, inrush_scale_ = 6;
 };
 
 }  // namespace coilward

@@ -53,6 +53,7 @@ ActiveRun::ActiveRun(int zone, UtcTime start, bool commanded)
     : zone_(zone), start_(start), latest_(start), commanded_(commanded) {}
 
 void ActiveRun::current(UtcTime time, double amps, double off_below) {
+  if (!commanded_ && time < start_ && amps >= off_below) begin_earlier(time);
   const auto since = (time - start_).count();
   if (since < -kBurstGapMs || since > INT32_MAX) return;  // belongs to before the switch-on
   const RunPoint point{static_cast<std::int32_t>(std::max<std::int64_t>(0, since)), static_cast<float>(amps)};
@@ -68,13 +69,24 @@ void ActiveRun::current(UtcTime time, double amps, double off_below) {
     if (low_since_ == kNever) low_since_ = time;
     ++low_readings_;
   }
-  if (point.ms < kBurstMs && burst_.size() < kMostBurst) burst_.push_back(point);
+  if (point.ms < kBurstMs && burst_.size() < kMostBurst)
+    burst_.insert(std::upper_bound(burst_.begin(), burst_.end(), point,
+                                   [](const RunPoint& a, const RunPoint& b) { return a.ms < b.ms; }),
+                  point);
   if (point.ms < kSettledMs) return;
   ++settled_;
   lowest_ = measured(lowest_) ? std::min(lowest_, amps) : amps;
   highest_ = measured(highest_) ? std::max(highest_, amps) : amps;
   if (point.ms <= kEarlyMs) keep_early(point);
   keep_latest(late_, point, kMostLate);
+}
+
+// A burst comes as one pack, now and then after a later single reading.
+void ActiveRun::begin_earlier(UtcTime start) {
+  const auto by = static_cast<std::int32_t>((start_ - start).count());
+  for (auto* points : {&burst_, &early_, &late_, &common_})
+    for (auto& point : *points) point.ms += by;
+  start_ = start;
 }
 
 void ActiveRun::keep_early(RunPoint point) {
@@ -103,35 +115,38 @@ void ActiveRun::other_off(int zone, UtcTime to) {
 
 // The readings the level is taken from: after the transient, within the first minute, and with the same other
 // zones on throughout. Another zone on for most of that time is shared with; one on for less makes a gap.
-ActiveRun::Window ActiveRun::hold_window(UtcTime end) const {
+ActiveRun::Window ActiveRun::hold_window(UtcTime end, const std::function<UtcTime(int)>& on_until) const {
+  const auto ms = [&](UtcTime time) { return static_cast<double>((time - start_).count()); };
   const UtcTime until = low_since_ != kNever && carried_ ? std::min(end, low_since_) : end;
-  Window window{
-      kSettledMs, std::min<double>(kEarlyMs, static_cast<double>((until - start_).count())), {}, {}};
+  Window window{kSettledMs, std::min<double>(kEarlyMs, ms(until)), {}};
   for (const auto& other : others_) {
-    const double from = std::max<double>(window.from_ms, static_cast<double>((other.from - start_).count()));
-    const double to = other.to == kNever
-                          ? window.to_ms
-                          : std::min<double>(window.to_ms, static_cast<double>((other.to - start_).count()));
-    if (to <= from) continue;
-    if (to - from >= 0.5 * (window.to_ms - window.from_ms)) {
+    const double half = 0.5 * (window.to_ms - window.from_ms);
+    const double from = std::max(window.from_ms, ms(other.from));
+    const double known = std::min(window.to_ms, ms(other.to == kNever ? on_until(other.zone) : other.to));
+    const double possible = other.to == kNever ? window.to_ms : known;
+    if (possible <= from) continue;
+    if (known - from >= half) {
       window.from_ms = from;
-      window.to_ms = to;
+      window.to_ms = known;
       window.shared_with.push_back(other.zone);
-    } else {
-      window.out.push_back({from - kBurstMs, to + kBurstMs});
+      continue;
     }
+    window.unsure = window.unsure || possible - from >= half;
+    if (known > from) window.out.push_back({from - kBurstMs, known + kBurstMs});
   }
   return window;
 }
 
+bool ActiveRun::Window::has(std::int32_t ms) const {
+  return ms >= from_ms && ms <= to_ms && std::none_of(out.begin(), out.end(), [&](const auto& gap) {
+           return ms >= gap.first && ms <= gap.second;
+         });
+}
+
 std::vector<RunPoint> ActiveRun::points_in(const Window& window) const {
   std::vector<RunPoint> points;
-  for (const auto& point : early_) {
-    const bool out = std::any_of(window.out.begin(), window.out.end(), [&](const auto& gap) {
-      return point.ms >= gap.first && point.ms <= gap.second;
-    });
-    if (!out && point.ms >= window.from_ms && point.ms <= window.to_ms) points.push_back(point);
-  }
+  for (const auto& point : early_)
+    if (window.has(point.ms)) points.push_back(point);
   // Slow or late sensors: whatever there is says more than nothing.
   if (points.empty() && low_since_ == kNever) points = early_.empty() ? late_ : early_;
   if (points.empty() && !carried_) points = burst_;
@@ -175,7 +190,7 @@ void ActiveRun::summarise_burst(Run& run) const {
     }
 }
 
-Run ActiveRun::summary(UtcTime end, RunEnd ended) const {
+Run ActiveRun::summary(UtcTime end, RunEnd ended, const std::function<UtcTime(int)>& on_until) const {
   Run run;
   run.zone = zone_;
   run.start = start_;
@@ -184,8 +199,9 @@ Run ActiveRun::summary(UtcTime end, RunEnd ended) const {
   run.commanded = commanded_;
   run.readings = readings_;
   run.dips = dips_;
-  const Window window = hold_window(end);
+  const Window window = hold_window(end, on_until);
   run.shared_with = window.shared_with;
+  run.sharing_unsure = window.unsure;
   summarise_level(run, window);
   summarise_burst(run);
   run.last_amps = level_of(late_);
@@ -195,7 +211,7 @@ Run ActiveRun::summary(UtcTime end, RunEnd ended) const {
   run.supply_volts = supply_.value();
   std::vector<RunPoint> common;
   for (const auto& point : common_)
-    if (point.ms >= window.from_ms && point.ms <= window.to_ms) common.push_back(point);
+    if (window.has(point.ms)) common.push_back(point);
   run.common_amps = level_of(common);
   return run;
 }

@@ -1,6 +1,7 @@
 // One run while it lasts: its readings, thinned where they are many, and what they say so far.
 #pragma once
 
+#include <functional>
 #include <vector>
 
 #include "daemon/base/pipeline_json.h"
@@ -37,8 +38,9 @@ class ActiveRun {
   std::uint32_t low_readings() const { return low_readings_; }
   bool carrying() const { return carried_ && low_since_ == kNever; }
 
-  // What is known of it if it ends (or is looked at) at `end`.
-  Run summary(UtcTime end, RunEnd ended) const;
+  // What is known of it if it ends (or is looked at) at `end`. on_until: until when another zone that is
+  // still on is known to be so.
+  Run summary(UtcTime end, RunEnd ended, const std::function<UtcTime(int)>& on_until) const;
 
   Json save() const;
   static ActiveRun restore(const Json& saved);
@@ -62,13 +64,16 @@ class ActiveRun {
     double from_ms;
     double to_ms;
     std::vector<int> shared_with;
-    std::vector<std::pair<double, double>> out;
+    std::vector<std::pair<double, double>> out{};
+    bool unsure = false;
+    bool has(std::int32_t ms) const;
   };
 
-  Window hold_window(UtcTime end) const;
+  Window hold_window(UtcTime end, const std::function<UtcTime(int)>& on_until) const;
   std::vector<RunPoint> points_in(const Window& window) const;
   void summarise_level(Run& run, const Window& window) const;
   void summarise_burst(Run& run) const;
+  void begin_earlier(UtcTime start);
   void keep_early(RunPoint point);
 
   int zone_;

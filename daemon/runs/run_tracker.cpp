@@ -221,7 +221,12 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   // A run's own readings together with what is known of the site around it.
   Run complete(int zone, UtcTime end, RunEnd ended) const {
     const ZoneTrack& z = *track(zone);
-    Run run = z.run()->summary(end, ended);
+    // Without a command, another zone is known to be on by its readings only.
+    const auto on_until = [&](int other) {
+      const ZoneTrack& o = *track(other);
+      return o.has_command() ? end : o.run() ? o.run()->latest() : end;
+    };
+    Run run = z.run()->summary(end, ended, on_until);
     run.has_command = z.has_command();
     run.idle_amps = z.watch().zero_amps();
     if (!measured(run.supply_volts) && site_.supply_time != kNever &&

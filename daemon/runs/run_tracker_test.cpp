@@ -154,6 +154,22 @@ TEST(RunTracker, SwitchOnIsKeptWhereReadingsAreCloseTogether) {
   EXPECT_GT(site.finished()->burst.size(), 40U);
 }
 
+// Without a command the first reading heard begins the run, until an earlier one comes.
+TEST(RunTracker, PackThatComesAfterALaterReadingBeginsTheRun) {
+  Site site;
+  site.carry(1, 0.000, 20);
+  const UtcTime on = site.now + Millis{1000};
+  site.now = on + Millis{700};
+  site.amps(1, 0.240);
+  for (int ms = 0; ms <= 400; ms += 10)
+    site.tracker->reading({{ChannelKind::zone_current, 1}, on + Millis{ms}, ms < 60 ? 0.420 : 0.240, false});
+  site.carry(1, 0.240, 60);
+  site.carry(1, 0.000, 20);
+  ASSERT_TRUE(site.finished());
+  EXPECT_EQ(site.finished()->start, on);
+  EXPECT_NEAR(site.finished()->inrush_amps, 0.420, 0.001);
+}
+
 TEST(RunTracker, OneReadingASecondShowsNoInrush) {
   Site site;
   site.carry(1, 0.000, 10);

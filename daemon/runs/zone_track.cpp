@@ -97,7 +97,7 @@ void ZoneTrack::current(UtcTime time, double amps) {
     return;
   }
   if (measured(gap) && run_->readings() > 1 && gap > 0.1)
-    run_gap_s_ = measured(run_gap_s_) ? run_gap_s_ + 0.1 * (gap - run_gap_s_) : gap;
+    run_gap_s_ = measured(run_gap_s_) ? std::max(gap, 0.98 * run_gap_s_) : gap;
   run_->current(time, amps, watch_.on_above());
   look_by_readings(time);
   watch_frozen(time, amps);
@@ -185,7 +185,7 @@ void ZoneTrack::watch_frozen(UtcTime time, double amps) {
 }
 
 double ZoneTrack::silent_after_s() const {
-  return measured(run_gap_s_) ? std::max(8.0, 5 * run_gap_s_) : 30.0;
+  return measured(run_gap_s_) ? std::max(8.0, 3 * run_gap_s_) : 30.0;
 }
 
 void ZoneTrack::advance(UtcTime now, UtcTime link_back) {

@@ -61,7 +61,7 @@ class ZoneTrack {
   UtcTime off_since_ = kNever;  // command off, or run over
   int looks_ = 0;               // early, at 20 s, at 75 s
   bool told_cut_out_ = false, told_silent_ = false;
-  double run_gap_s_ = kNotMeasured;  // usual interval of readings within a run
+  double run_gap_s_ = kNotMeasured;  // longest usual interval of readings within a run
   int above_ = 0, below_ = 0;        // readings in a row while off
   UtcTime above_since_ = kNever;
   bool rested_ = false;       // carried nothing at some time since it was switched off
