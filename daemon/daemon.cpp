@@ -7,6 +7,7 @@
 #include <boost/asio/post.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <csignal>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 #include <thread>
@@ -21,6 +22,7 @@
 #include "daemon/intake/intake.h"
 #include "daemon/metrics_of.h"
 #include "daemon/site.h"
+#include "daemon/stop_signals.h"
 #include "daemon/vitals.h"
 #include "daemon/web/api.h"
 #include "daemon/web/http_server.h"
@@ -63,6 +65,7 @@ class Daemon::Impl {
   }
 
   Result<DaemonEnd> run() {
+    let_stop_signals_in();
     make_site();
     if (auto opened = open_spool(); !opened) return opened.error();
     if (auto serving = serve(); !serving) return serving.error();
@@ -129,11 +132,18 @@ class Daemon::Impl {
     site_ = std::make_unique<Site>(config_, *intake_, clock_, version_, std::move(links));
     if (auto restored = site_->restore(keeper_->snapshot()); !restored) {
       log::warning("starting to learn anew: {}", restored.error().what);
-      site_->trouble("snapshot", Severity::soon, "What was learned could not be read.",
-                     restored.error().what + " The normal draws are learned anew.");
+      site_->happened("snapshot", Severity::soon, "What was learned could not be read.",
+                      restored.error().what + ". The normal draws are learned anew.");
     }
-    for (const auto& repair : keeper_->health().repairs)
-      site_->trouble("repair", Severity::soon, "A damaged file was moved aside.", repair);
+    // What the last process complained of and this one would not see the end of.
+    for (const char* key : {"reload", "disk", "clock"}) site_->trouble_over(key);
+    tell_repairs(keeper_->health());
+  }
+
+  void tell_repairs(const KeeperHealth& health) {
+    for (; repairs_told_ < health.repairs.size(); ++repairs_told_)
+      site_->happened("repair", Severity::soon, "A damaged file was moved aside.",
+                      health.repairs[repairs_told_]);
   }
 
   Result<bool> open_spool() {
@@ -212,7 +222,10 @@ class Daemon::Impl {
       site_->trouble_over("disk");
     else
       site_->trouble("disk", Severity::soon, "Nothing can be recorded.",
-                     health.trouble + " Watching, diagnosing and alerting go on from memory.");
+                     health.trouble + ". Watching, diagnosing and alerting go on from memory.");
+    if (health.repairs.size() == repairs_told_) return;
+    tell_repairs(health);
+    delivery_->wake();  // what was carried over waits in another file
   }
 
   std::vector<HealthStage> health() const {
@@ -262,11 +275,17 @@ class Daemon::Impl {
   void wait_for_signals() {
     signals_.async_wait([this](boost::system::error_code error, int signal) {
       if (error) return;
+      if (stopping_) {  // for the next daemon
+        ::raise(signal);
+        return wait_for_signals();
+      }
       if (signal == SIGHUP && !reload()) return wait_for_signals();
+      hold_stop_signals();
       end_ = signal == SIGHUP ? DaemonEnd::reload : DaemonEnd::stop;
       log::info("{}", signal == SIGHUP ? "starting again with the new configuration" : "stopping");
       stopping_ = true;
       core_.stop();
+      wait_for_signals();
     });
   }
 
@@ -334,6 +353,7 @@ class Daemon::Impl {
   Vitals vitals_;
   DaemonEnd end_ = DaemonEnd::stop;
   bool stopping_ = false;
+  std::size_t repairs_told_ = 0;
 };
 
 Daemon::Daemon(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}

@@ -65,7 +65,7 @@ void DeliveryLine::start(const std::string& state_file, const std::string& histo
     }
     parts_->running[use->name] = std::make_unique<NotifierRunner>(
         NotifierUse{use->name, use->plugin, config.site.timezone, 0}, std::move(receiver),
-        std::make_unique<StoreOutbox>(std::move(*table), use->name), parts_->clock);
+        std::make_unique<StoreOutbox>(std::move(*table), state_file, use->name), parts_->clock);
   }
   for (auto& [use, receiver] : parts_->exporters) {
     const Millis settle{static_cast<std::int64_t>(1000 * (config.history.commit_s + 60))};

@@ -2,13 +2,16 @@
 // text|journal|json]
 #include <unistd.h>
 
+#include <cerrno>
 #include <CLI/CLI.hpp>
 #include <csignal>
+#include <cstring>
 #include <iostream>
 
 #include "daemon/base/log.h"
 #include "daemon/config/config.h"
 #include "daemon/daemon.h"
+#include "daemon/stop_signals.h"
 
 namespace {
 
@@ -29,8 +32,19 @@ coilward::log::Format format_of(const std::string& name) {
   return name == "text" ? coilward::log::Format::text : coilward::log::format_from_environment();
 }
 
+// A look-up that cannot be ended (facts F10) is left behind by leaving the process: all is committed.
+[[noreturn]] void leave(coilward::DaemonEnd end, char** argv) {
+  if (end == coilward::DaemonEnd::reload) {
+    ::execv("/proc/self/exe", argv);  // signals stay held until the new one listens
+    coilward::log::error("cannot start again: {}", std::strerror(errno));
+    ::_exit(kFailed);
+  }
+  ::_exit(0);
+}
+
 // Runs, and runs again with a new configuration, until told to stop.
-int serve(const Options& options, coilward::Config config) {
+int serve(const Options& options, coilward::Config config, char** argv) {
+  coilward::hold_stop_signals();
   for (;;) {
     if (!options.state.empty()) config.paths.state = options.state;
     if (!options.run.empty()) config.paths.run = options.run;
@@ -44,8 +58,7 @@ int serve(const Options& options, coilward::Config config) {
       coilward::log::error("{}", end.error().what);
       return exit_status(end.error());
     }
-    if ((*daemon)->left_threads_behind())
-      _exit(0);  // a look-up that cannot be ended (facts F10): all is committed
+    if ((*daemon)->left_threads_behind()) leave(*end, argv);
     if (*end == coilward::DaemonEnd::stop) return 0;
     config = (*daemon)->next_config();
   }
@@ -88,5 +101,5 @@ int main(int argc, char** argv) {
     std::cout << options.config << ": good\n";
     return 0;
   }
-  return serve(options, std::move(*config));
+  return serve(options, std::move(*config), argv);
 }

@@ -9,7 +9,6 @@
 #include "daemon/delivery/store_outbox.h"
 #include "daemon/history/state_directory.h"
 #include "daemon/web/site_json.h"
-#include "daemon/web/site_snapshot.h"
 
 namespace coilward {
 namespace {
@@ -26,6 +25,7 @@ Site::Site(const Config& config, Intake& intake, const Clock& clock, std::string
       version_(std::move(version)),
       started_(clock.utc()),
       links_(std::move(links)),
+      intake_(intake),
       pipeline_(config, intake, *this),
       book_(config),
       notices_(config),
@@ -36,10 +36,21 @@ Result<bool> Site::restore(const Snapshot& snapshot) {
   sequence_ = snapshot.mark;
   const auto parts = read_site_snapshot(snapshot.json);
   if (!parts) return parts.error();
-  if (!parts->pipeline.is_null())
-    if (auto restored = pipeline_.restore(parts->pipeline); !restored) return restored.error();
-  if (!parts->alerts.is_null()) return book_.restore(parts->alerts);
-  return true;
+  return restore_parts(*parts);
+}
+
+// Each goes on by itself: one that cannot be read does not take the others with it. The first error.
+Result<bool> Site::restore_parts(const SiteSnapshot& parts) {
+  Result<bool> all = true;
+  const auto restore = [&](auto& stage, const Json& saved) {
+    if (saved.is_null()) return;
+    if (auto restored = stage.restore(saved); !restored && all) all = restored.error();
+  };
+  restore(intake_, parts.intake);
+  restore(pipeline_, parts.pipeline);
+  restore(book_, parts.alerts);
+  restore(notices_, parts.notices);
+  return all;
 }
 
 std::string Site::topic(const std::string& rest) const {
@@ -121,7 +132,7 @@ void Site::tick() {
 void Site::commit() {
   last_commit_ = clock_.steady();
   if (!has_pending()) return;
-  unit_.snapshot = site_snapshot_text(pipeline_.save(), book_.save());
+  unit_.snapshot = site_snapshot_text({pipeline_.save(), book_.save(), intake_.save(), notices_.save()});
   unit_.mark = sequence_;
   links_.commit(std::exchange(unit_, {}));
   decided_ = false;
@@ -130,6 +141,10 @@ void Site::commit() {
 void Site::trouble(const std::string& key, Severity severity, const std::string& subject,
                    const std::string& text) {
   notices_.raise({key, severity, subject, text}, now());
+}
+void Site::happened(const std::string& key, Severity severity, const std::string& subject,
+                    const std::string& text) {
+  notices_.raise({key, severity, subject, text, false}, now());
 }
 void Site::trouble_over(const std::string& key) { notices_.over(key, now()); }
 

@@ -16,6 +16,7 @@
 #include "daemon/intake/intake.h"
 #include "daemon/site_pipeline.h"
 #include "daemon/web/site_access.h"
+#include "daemon/web/site_snapshot.h"
 
 namespace coilward {
 
@@ -36,7 +37,7 @@ class Site final : public SiteAccess, private PipelineListener {
   Site(const Config& config, Intake& intake, const Clock& clock, std::string version, SiteLinks links);
   ~Site() override;
 
-  // Goes on where a snapshot ended. bad_input: it cannot be read; the site is then as new.
+  // Goes on where a snapshot ended. bad_input: the first part of it that cannot be read; that is then as new.
   Result<bool> restore(const Snapshot& snapshot);
 
   // One message from the spool. keep: its readings are not in the history yet.
@@ -50,6 +51,9 @@ class Site final : public SiteAccess, private PipelineListener {
   void trouble(const std::string& key, Severity severity, const std::string& subject,
                const std::string& text);
   void trouble_over(const std::string& key);
+  // One that has no end: told once.
+  void happened(const std::string& key, Severity severity, const std::string& subject,
+                const std::string& text);
   // Everything retained, again: after a connect, as another broker may know nothing of it.
   void report_all();
 
@@ -91,6 +95,7 @@ class Site final : public SiteAccess, private PipelineListener {
   void on_finding(const Finding& finding) override;
   void on_zone(int zone) override { changed_zones_.insert(zone); }
 
+  Result<bool> restore_parts(const SiteSnapshot& parts);
   std::string topic(const std::string& rest) const;
   void queue(const std::vector<Alert>& alerts);
   void report_finding(const Finding& finding);
@@ -101,6 +106,7 @@ class Site final : public SiteAccess, private PipelineListener {
   const std::string version_;
   const UtcTime started_;
   SiteLinks links_;
+  Intake& intake_;
   Pipeline pipeline_;
   AlertBook book_;
   Notices notices_;

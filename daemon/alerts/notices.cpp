@@ -10,7 +10,7 @@
 
 namespace coilward {
 
-void Notices::raise(const Trouble& trouble, UtcTime now) {
+void Notices::raise(const SiteTrouble& trouble, UtcTime now) {
   if (!notices_.contains(trouble.key) && notices_.size() >= kMostNotices) return;
   Notice& notice = notices_[trouble.key];
   notice.trouble = trouble;
@@ -65,6 +65,7 @@ Alert Notices::tell(Notice& notice, UtcTime now) const {
                            site_date_time(notice.began, config_->site.timezone));
   alert.text =
       notice.lasting ? alert.text + "\n" + notice.trouble.text + "\n" : "This is over: " + alert.text;
+  notice.lasting = notice.lasting && notice.trouble.lasts;
   notice.told = notice.lasting;
   notice.last_told = now;
   return alert;
@@ -77,6 +78,7 @@ Json Notices::save() const {
                     {"severity", severity_name(n.trouble.severity)},
                     {"subject", n.trouble.subject},
                     {"text", n.trouble.text},
+                    {"lasts", n.trouble.lasts},
                     {"lasting", n.lasting},
                     {"told", n.told},
                     {"began", time_or_null(n.began)},
@@ -95,7 +97,8 @@ Result<bool> Notices::restore(const Json& saved) {
       Notice n;
       n.trouble = {one.at("key").get<std::string>(),
                    severity_from_name(one.at("severity").get<std::string>()).value_or(Severity::soon),
-                   one.at("subject").get<std::string>(), one.at("text").get<std::string>()};
+                   one.at("subject").get<std::string>(), one.at("text").get<std::string>(),
+                   one.value("lasts", true)};
       n.lasting = one.at("lasting").get<bool>();
       n.told = one.at("told").get<bool>();
       n.began = time(one.at("began"));

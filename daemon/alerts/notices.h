@@ -26,18 +26,19 @@ inline constexpr Millis kNoticeQuiet = std::chrono::hours{1};    // own choice
 inline constexpr Millis kNoticeRepeat = std::chrono::hours{24};  // own choice
 inline constexpr std::size_t kMostNotices = 64;                  // keys; beyond, new ones are left out
 
-struct Trouble {
+struct SiteTrouble {
   std::string key;  // "broker", "disk": the same from first to last
   Severity severity = Severity::soon;
   std::string subject;  // one sentence: "The broker cannot be reached."
   std::string text;     // what it means and what to do
+  bool lasts = true;    // false: it happened, told once, without a reminder or an end
 };
 
 class Notices {
  public:
   explicit Notices(const Config& config) : config_(&config) {}
 
-  void raise(const Trouble& trouble, UtcTime now);  // again: its latest words
+  void raise(const SiteTrouble& trouble, UtcTime now);  // again: its latest words
   void over(std::string_view key, UtcTime now);
   std::vector<Alert> advance(UtcTime now);
   UtcTime next_due() const;  // kNever: nothing is waiting
@@ -49,7 +50,7 @@ class Notices {
 
  private:
   struct Notice {
-    Trouble trouble;
+    SiteTrouble trouble;
     bool lasting = false;
     bool told = false;  // and not yet that it is over
     UtcTime began = kNever;

@@ -12,7 +12,8 @@ namespace {
 struct NoticesTest : testing::Test {
   Config config = test_site();
   Notices notices{config};
-  const Trouble broker{"broker", Severity::urgent, "The broker cannot be reached.", "No zone is watched."};
+  const SiteTrouble broker{"broker", Severity::urgent, "The broker cannot be reached.",
+                           "No zone is watched."};
 
   std::vector<std::string> until(UtcTime end) {
     std::vector<std::string> said;
@@ -49,6 +50,11 @@ TEST_F(NoticesTest, OneThatComesAndGoesIsToldAtMostTwiceAnHour) {
   }
   EXPECT_LE(messages, 48);
   EXPECT_GE(messages, 24);
+}
+
+TEST_F(NoticesTest, WhatHappenedIsToldOnce) {
+  notices.raise({"repair", Severity::soon, "A file was moved aside.", "There.", false}, test_start());
+  EXPECT_EQ(until(at_hours(100)), (List{"A file was moved aside."}));
 }
 
 TEST_F(NoticesTest, GoesOnAfterARestartUnderOtherIds) {

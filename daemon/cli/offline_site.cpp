@@ -60,6 +60,7 @@ Result<bool> OfflineSite::restore() {
   mark_ = snapshot->mark;
   const auto parts = read_site_snapshot(snapshot->json);
   if (!parts) return parts.error();
+  notices_ = parts->notices;
   if (const auto restored = stages_->restore(*parts); !restored) return restored.error();
   if (parts->alerts.is_null()) return true;
   return book_->restore(parts->alerts);
@@ -111,7 +112,8 @@ Result<bool> OfflineSite::commit(const Change& change) {
   stages_->listen(nullptr);
   if (!changed) return changed.error();
   for (const Finding& finding : heard.heard) book_->finding(finding, now_);
-  batch.snapshot = site_snapshot_text(stages_->pipeline().save(), book_->save(), stages_->intake().save());
+  batch.snapshot =
+      site_snapshot_text({stages_->pipeline().save(), book_->save(), stages_->intake().save(), notices_});
   batch.mark = mark_;
   batch.now = now_;
   batch.findings = heard.heard;

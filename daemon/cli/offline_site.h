@@ -52,6 +52,7 @@ class OfflineSite final : public SiteAccess {
   StateStore store_;
   std::unique_ptr<SiteStages> stages_;
   std::unique_ptr<AlertBook> book_;
+  Json notices_;  // the daemon's, handed on
   UtcTime now_ = kNever;
   std::uint64_t mark_ = 0;
 };

@@ -42,6 +42,7 @@ class ReplayState {
   StateStore state_;
   SiteStages& stages_;
   AlertBook book_;
+  Json notices_;  // the daemon's, handed on
   std::vector<Reading> readings_;
   std::vector<Run> runs_;
   std::vector<Finding> findings_;

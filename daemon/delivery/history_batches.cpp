@@ -15,15 +15,21 @@ HistoryBatches::HistoryBatches(HistoryFiles files, std::string site, ChannelName
       settle_(settle) {}
 
 Result<bool> HistoryBatches::open() {
-  if (open_) return true;
+  const auto now = which();
+  if (open_ && open_->which == now) return true;
+  open_.reset();  // not yet, or a damaged one was moved aside
   auto history = HistoryReader::open(files_.history, names_);
   if (!history) return history.error();
   auto state = StateStore::open(files_.state, site_, StoreOptions{.mode = OpenMode::read_only});
   if (!state) return state.error();
   auto marks = Outbox::open(files_.state);
   if (!marks) return marks.error();
-  open_.emplace(Open{std::move(*history), std::move(*state), std::move(*marks)});
+  open_.emplace(Open{std::move(*history), std::move(*state), std::move(*marks), now});
   return true;
+}
+
+std::array<std::optional<FileIdentity>, 2> HistoryBatches::which() const {
+  return {file_identity(files_.history), file_identity(files_.state)};
 }
 
 Result<bool> HistoryBatches::find_position(UtcTime now) {

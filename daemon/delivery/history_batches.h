@@ -6,6 +6,7 @@
 // them once an hour only.
 #pragma once
 
+#include <array>
 #include <optional>
 #include <string>
 #include <vector>
@@ -13,6 +14,7 @@
 #include "daemon/base/pipeline_json.h"
 #include "daemon/delivery/batch_source.h"
 #include "daemon/history/channel_names.h"
+#include "daemon/history/file_tools.h"
 #include "daemon/history/history_reader.h"
 #include "daemon/history/outbox.h"
 #include "daemon/history/state_store.h"
@@ -45,9 +47,11 @@ class HistoryBatches final : public BatchSource {
     HistoryReader history;
     StateStore state;
     Outbox marks;
+    std::array<std::optional<FileIdentity>, 2> which;
   };
 
   Result<bool> open();
+  std::array<std::optional<FileIdentity>, 2> which() const;
   Result<bool> find_position(UtcTime now);
   Result<bool> write_mark();
   Result<std::optional<ExportBatch>> batch(UtcTime from, UtcTime until);

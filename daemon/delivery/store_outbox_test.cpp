@@ -43,7 +43,7 @@ TEST_F(StoreTest, AnAlertIsQueuedOncePerNotifierThatItReaches) {
   for (int again = 0; again < 2; ++again) ASSERT_TRUE(state->commit({.now = at_hours(0.1), .outbox = rows}));
   auto table = Outbox::open(files.state);
   ASSERT_TRUE(table);
-  StoreOutbox outbox(std::move(*table), "mail");
+  StoreOutbox outbox(std::move(*table), files.state, "mail");
   auto waiting = outbox.next(at_hours(1));
   ASSERT_TRUE(waiting && *waiting);
   EXPECT_EQ((*waiting)->alert, alerts[0].id);
@@ -55,6 +55,31 @@ TEST_F(StoreTest, AnAlertIsQueuedOncePerNotifierThatItReaches) {
   ASSERT_TRUE(waiting && *waiting);
   EXPECT_EQ((*waiting)->attempts, 1);
   ASSERT_TRUE(outbox.done((*waiting)->row, at_hours(2), "250 ok"));
+  EXPECT_EQ(*outbox.next_time(), kNever);
+}
+
+// As the keeper does with a damaged one: aside, a new one in its place.
+TEST_F(StoreTest, AFileThatWasReplacedIsFollowed) {
+  const auto queue = [](Result<StateStore>& store, const char* alert) {
+    const std::vector<OutboxRow> rows = {{alert, "mail", "{}", test_start()}};
+    return store && store->commit({.now = test_start(), .outbox = rows});
+  };
+  ASSERT_TRUE(queue(state, "old"));
+  auto table = Outbox::open(files.state);
+  ASSERT_TRUE(table);
+  StoreOutbox outbox(std::move(*table), files.state, "mail");
+  const auto before = outbox.next(at_hours(1));
+  ASSERT_TRUE(before && *before);
+  for (const char* end : {"", "-wal", "-shm"})
+    std::filesystem::rename(files.state + end, files.state + ".aside" + end);
+  auto fresh = StateStore::open(files.state, config.site.id);
+  ASSERT_TRUE(queue(fresh, "new"));
+  EXPECT_TRUE(outbox.done((*before)->row, at_hours(1), "250 ok"));
+  const auto after = outbox.next(at_hours(1));
+  ASSERT_TRUE(after && *after) << "the row of the same number is another alert";
+  EXPECT_EQ((*after)->alert, "new");
+  ASSERT_TRUE(outbox.done((*after)->row, at_hours(1), "250 ok"));
+  EXPECT_FALSE(outbox.next(at_hours(1))->has_value());
   EXPECT_EQ(*outbox.next_time(), kNever);
 }
 

@@ -3,6 +3,7 @@
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <openssl/evp.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <array>
@@ -31,6 +32,12 @@ Result<bool> sync_directory(const std::string& path) { return sync_path(path, O_
 std::string parent_of(const std::string& path) {
   const auto parent = std::filesystem::path(path).parent_path().string();
   return parent.empty() ? "." : parent;
+}
+
+std::optional<FileIdentity> file_identity(const std::string& path) {
+  struct stat found {};
+  if (::stat(path.c_str(), &found) != 0) return std::nullopt;
+  return FileIdentity{found.st_dev, found.st_ino};
 }
 
 Result<std::string> sha256_of_file(const std::string& path) {

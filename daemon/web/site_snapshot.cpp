@@ -2,8 +2,11 @@
 
 namespace coilward {
 
-std::string site_snapshot_text(const Json& pipeline, const Json& alerts, const Json& intake) {
-  const Json json = {{"pipeline", pipeline}, {"alerts", alerts}, {"intake", intake}};
+std::string site_snapshot_text(const SiteSnapshot& parts) {
+  const Json json = {{"pipeline", parts.pipeline},
+                     {"alerts", parts.alerts},
+                     {"intake", parts.intake},
+                     {"notices", parts.notices}};
   return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
@@ -12,7 +15,7 @@ Result<SiteSnapshot> read_site_snapshot(std::string_view text) {
   const Json json = Json::parse(text, nullptr, false);
   if (!json.is_object()) return Error{Cause::bad_input, "the snapshot in state.db is not a JSON object"};
   return SiteSnapshot{json.value("pipeline", Json()), json.value("alerts", Json()),
-                      json.value("intake", Json())};
+                      json.value("intake", Json()), json.value("notices", Json())};
 }
 
 }  // namespace coilward

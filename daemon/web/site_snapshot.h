@@ -1,5 +1,6 @@
-// What state.db's snapshot holds (StateBatch::snapshot): pipeline, alert book and intake side by side. Shared
-// by the daemon, `replay --state` and the command line on files, so that each can go on where another ended.
+// What state.db's snapshot holds (StateBatch::snapshot): pipeline, alert book, intake and notices side by
+// side. Shared by the daemon, `replay --state` and the command line on files, so that each can go on where
+// another ended.
 // Thread: any.
 #pragma once
 
@@ -16,10 +17,12 @@ struct SiteSnapshot {
   Json pipeline;
   Json alerts;
   Json intake;
+  Json notices;  // of the daemon alone; who has none hands on what was there
 };
 
-// {"pipeline": Pipeline::save(), "alerts": AlertBook::save(), "intake": Intake::save()}
-std::string site_snapshot_text(const Json& pipeline, const Json& alerts, const Json& intake = Json());
+// {"pipeline": Pipeline::save(), "alerts": AlertBook::save(), "intake": Intake::save(), "notices":
+// Notices::save()}
+std::string site_snapshot_text(const SiteSnapshot& parts);
 // A member that is missing is null; an empty text gives all null. bad_input: not such a text.
 Result<SiteSnapshot> read_site_snapshot(std::string_view text);
 

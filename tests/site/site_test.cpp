@@ -49,9 +49,12 @@ struct Report {
 
 class SiteTest : public testing::Test {
  protected:
-  SiteTest() {
+  SiteTest() { restart(); }
+  void restart() {
+    units.clear();
     auto intake = Intake::make(config, host);
     EXPECT_TRUE(intake) << intake.error().what;
+    site.reset();
     intake_ = std::move(*intake);
     SiteLinks links;
     links.commit = [this](CommitUnit unit) { units.push_back(std::move(unit)); };
@@ -118,9 +121,9 @@ class SiteTest : public testing::Test {
   const Config config = *parse_config(kToml, "site.toml");
   PluginHost host{COILWARD_BINARY_DIR "/plugins"};
   FakeClock clock{*parse_rfc3339("2026-05-04T06:00:00Z")};
+  std::vector<CommitUnit> units;
   std::unique_ptr<Intake> intake_;
   std::unique_ptr<Site> site;
-  std::vector<CommitUnit> units;
   std::vector<Report> reports;
   std::uint64_t sequence = 0;
 };
@@ -218,6 +221,27 @@ TEST_F(SiteTest, ARestartGoesOnWhereTheSnapshotEnded) {
     EXPECT_EQ(before[i].normal.runs, after[i].normal.runs);
     EXPECT_NEAR(before[i].normal.hold_amps, after[i].normal.hold_amps, 1e-9);
   }
+}
+
+// A broker sends again what it has no acknowledgement of: a killed daemon may have stored it already.
+TEST_F(SiteTest, WhatWasStoredBeforeARestartAndIsDeliveredAgainIsADuplicate) {
+  const std::string reading =
+      fmt::format(R"([{{"n":"zone/3/current","u":"A","v":0.0005,"t":{}}}])", to_ms(clock.utc()) / 1000);
+  say("zone/3/current", reading);
+  site->trouble("broker", Severity::soon, "The broker cannot be reached.", "");
+  for (int i = 0; i < 150; ++i) pass(seconds(1));
+  site->commit();
+  ASSERT_EQ(committed(&CommitUnit::outbox).size(), 1U);
+  const Snapshot snapshot{units.back().snapshot, units.back().mark, clock.utc()};
+  restart();
+  ASSERT_TRUE(site->restore(snapshot));
+  say("zone/3/current", reading);
+  EXPECT_EQ(intake_->counters().duplicates, 1U);
+  EXPECT_EQ(intake_->counters().stored, 0U);
+  site->trouble("broker", Severity::soon, "The broker cannot be reached.", "");
+  for (int i = 0; i < 600; ++i) pass(seconds(1));
+  for (const auto& row : committed(&CommitUnit::outbox))
+    EXPECT_THAT(row.json, testing::Not(HasSubstr("The broker"))) << "told before the restart";
 }
 
 TEST_F(SiteTest, ASnapshotOfSomethingElseIsRefusedAndTheSiteIsAsNew) {
