@@ -18,6 +18,9 @@ namespace {
 
 constexpr std::uint64_t kBadLinesShown = 3;
 constexpr Millis kTick{1000};  // the daemon lets time pass once a second
+// In a hole longer than this nothing new happens any more, and time may pass in larger steps.
+constexpr Millis kLongHole = std::chrono::hours{1};
+constexpr Millis kStepInHole = std::chrono::minutes{1};
 
 std::string finding_line(const Finding& f, const Config& config) {
   const char* what = !f.is_open() ? "closed" : f.opened == f.updated ? "opened" : "changed";
@@ -55,14 +58,13 @@ class Replay final : public PipelineListener {
     Message message;
     while (reader.next(message)) {
       ++messages_;
-      if (message.arrival >= now_ + kTick || now_ == kNever) pass_time(message.arrival);
+      pass_until(message.arrival);
       pipeline.message(message);
       if (state_ && (messages_ & 1023) == 0)
         if (auto kept = state_->settle(now_); !kept) return kept;
-      latest_ = std::max(latest_, message.arrival);
     }
     if (messages_ == 0) return true;
-    pass_time(latest_);
+    pipeline.advance(now_);
     return state_ ? state_->finish(now_) : Result<bool>(true);
   }
 
@@ -70,15 +72,21 @@ class Replay final : public PipelineListener {
 
  private:
   // Silences and ends of runs that lie between two messages come before the second.
-  void pass_time(UtcTime now) {
-    now_ = now;
-    stages_.pipeline().advance(now);
+  void pass_until(UtcTime time) {
+    if (now_ == kNever) now_ = time;
+    const UtcTime began = now_;
+    while (now_ + kTick <= time) {
+      const bool long_hole = now_ - began >= kLongHole && now_ + kStepInHole <= time;
+      now_ += long_hole ? kStepInHole : kTick;
+      stages_.pipeline().advance(now_);
+    }
+    now_ = std::max(now_, time);
   }
 
   const ReplayOptions& options_;
   SiteStages& stages_;
   ReplayState* state_;
-  UtcTime now_ = kNever, latest_ = kNever;
+  UtcTime now_ = kNever;
   std::uint64_t messages_ = 0;
 };
 

@@ -24,6 +24,14 @@ void expect_names(const std::string& verb, const Ran& ran) {
   }
 }
 
+// The recordings have nothing of the nights, of which the site says what a daemon would say. That is not what
+// these tests are about.
+bool says_that_zone_4_is_open(const Ran& ran) {
+  for (const Json& line : ran.lines())
+    if (line["fault"] == "open_circuit" && line["zones"] == Json::array({4})) return true;
+  return false;
+}
+
 class ReplayTest : public ::testing::Test {
  protected:
   std::string open_finding() {
@@ -38,8 +46,7 @@ TEST_F(ReplayTest, a_broken_zone_is_found_and_printed_once_a_line) {
   const Ran ran = run_coilward({"replay", files.recording, "--config", files.config, "--json"});
   ASSERT_EQ(ran.status, 0) << ran.err;
   expect_names("replay", ran);
-  EXPECT_EQ(ran.lines().front()["zones"], Json::array({4}));
-  EXPECT_EQ(ran.lines().front()["fault"], "open_circuit");
+  EXPECT_TRUE(says_that_zone_4_is_open(ran)) << ran.out;
   EXPECT_FALSE(std::filesystem::exists(files.state));
 }
 
@@ -135,7 +142,7 @@ TEST_F(ReplayTest, a_replay_goes_on_from_the_state_of_the_last) {
   const Ran second = files.replay_state();
   ASSERT_EQ(second.status, 0) << second.err;
   EXPECT_NE(second.err.find("goes on from"), std::string::npos);
-  EXPECT_EQ(second.lines().front()["fault"], "open_circuit");
+  EXPECT_TRUE(says_that_zone_4_is_open(second)) << second.out;
   EXPECT_EQ(files.offline({"history", "--zone", "4", "--json"}).lines().size(), 8u * 319);
 }
 
