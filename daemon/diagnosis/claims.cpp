@@ -137,6 +137,8 @@ class ClaimMaker {
     std::vector<int> zones;
     for (int z : cause.best.zones) zones.push_back(number(z));
     std::sort(zones.begin(), zones.end());
+    // What the master output feeds is known by the zones; it is none of them.
+    if (zones.size() > 1 && cause.best.site_class != SiteClass::crossed_wires) std::erase(zones, kMasterZone);
     if (cause.best.site_class == SiteClass::crossed_wires)
       subject = fmt::format("z{}-z{}", zones[0], zones[1]);
     const std::string key = fmt::format("{}/{}", subject, fault_name(fault));

@@ -102,7 +102,7 @@ Prediction tripped() {
   p.hold = 0;
   p.inrush = 5;
   p.inrush_tolerance = 0.8;
-  p.cut_out = 0.6;
+  p.cut_out = 0.85;  // it takes a moment, which most sensors see
   p.high_before_cut = true;
   return p;
 }
