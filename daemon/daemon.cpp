@@ -181,8 +181,9 @@ class Daemon::Impl {
     const std::size_t taken = broker_->read(site_->last_sequence(), kBatch,
                                             [&](const Message& m) { site_->message(m, m.sequence > kept); });
     intake_->lost_before(broker_->newly_lost());
-    if (taken > 0) site_->tick();
-    if (taken == kBatch) asio::post(core_, [this] { drain(); });
+    behind_ = taken == kBatch;
+    if (taken > 0) site_->tick(behind_);
+    if (behind_) asio::post(core_, [this] { drain(); });
   }
 
   void tick() {
@@ -190,7 +191,7 @@ class Daemon::Impl {
     timer_.async_wait([this](boost::system::error_code error) {
       if (error || stopping_) return;
       if (clock_.utc() >= from_ms(1'577'836'800'000) && broker_->time_unsure()) clock_set();
-      site_->tick();
+      site_->tick(behind_);
       vitals_.beat(keeper_->health());
       tick();
     });
@@ -353,6 +354,7 @@ class Daemon::Impl {
   Vitals vitals_;
   DaemonEnd end_ = DaemonEnd::stop;
   bool stopping_ = false;
+  bool behind_ = false;  // more is in the spool than was read
   std::size_t repairs_told_ = 0;
 };
 

@@ -118,9 +118,9 @@ void Site::queue(const std::vector<Alert>& alerts) {
   }
 }
 
-void Site::tick() {
+void Site::tick(bool behind) {
   const UtcTime time = now();
-  pipeline_.advance(time);
+  if (!behind) pipeline_.advance(time);
   queue(book_.advance(time));
   queue(notices_.advance(time));
   report_zones();

@@ -43,8 +43,9 @@ class Site final : public SiteAccess, private PipelineListener {
   // One message from the spool. keep: its readings are not in the history yet.
   void message(const Message& message, bool keep);
   // Once a second and after a batch of messages: lets time pass, sends what is due, commits when it is time
-  // to.
-  void tick();
+  // to. behind: messages wait in the spool, so that nothing is missing yet that has not come; time then
+  // passes with the messages alone.
+  void tick(bool behind = false);
   // Everything that waits, now: at stop, and before a backup.
   void commit();
   // A trouble of the installation (not of a valve), and its end.

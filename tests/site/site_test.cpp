@@ -244,6 +244,23 @@ TEST_F(SiteTest, WhatWasStoredBeforeARestartAndIsDeliveredAgainIsADuplicate) {
     EXPECT_THAT(row.json, testing::Not(HasSubstr("The broker"))) << "told before the restart";
 }
 
+// An hour of messages in the spool is not an hour of silence.
+TEST_F(SiteTest, WhatWaitsInTheSpoolIsNotMissed) {
+  for (int minute = 0; minute < 600; ++minute) {
+    for (int zone : {3, 4, 5}) say(fmt::format("zone/{}/current", zone), "0.0005");
+    pass(minutes(1));
+  }
+  const auto six_hours = [&](bool behind) {
+    for (int minute = 0; minute < 360; ++minute) {
+      clock.advance(minutes(1));
+      site->tick(behind);
+    }
+    return site->findings(false)->size();
+  };
+  EXPECT_EQ(six_hours(true), 0U);
+  EXPECT_EQ(six_hours(false), 1U) << "now it is";
+}
+
 TEST_F(SiteTest, ASnapshotOfSomethingElseIsRefusedAndTheSiteIsAsNew) {
   EXPECT_FALSE(site->restore({"{\"pipeline\": 5}", 7, clock.utc()}));
   EXPECT_EQ(site->last_sequence(), 7U);  // what the marks say still holds
