@@ -46,7 +46,8 @@ class Pipeline::Impl final : public RunListener {
   // ---- RunListener
   void on_look(const Run& run, Look look) override {
     if (look == Look::finished) {
-      if (run.zone != kMasterZone && run.readings > 0) timetable_.finished(run.zone, run.start, run.end);
+      if (run.zone != kMasterZone && run.readings > 0)
+        for (const auto& turn : timetable_.finished(run.zone, run.start, run.end)) missed(turn);
       last_run_[run.zone] = run;
       listener_.on_run(run);
     }

@@ -211,7 +211,7 @@ Prediction crossed(const ZoneElectrics& mine, const ZoneElectrics& other) {
   Prediction p;
   p.hold = std::abs(hold) * std::abs(mine.hold_impedance());
   p.inrush = std::abs(inrush) * std::abs(mine.inrush_impedance());
-  p.hold_tolerance = p.inrush_tolerance = 0.03;  // shared wire, source: of the second order
+  p.hold_tolerance = p.inrush_tolerance = 0.05;  // shared wire, source: of the second order
   return p;
 }
 

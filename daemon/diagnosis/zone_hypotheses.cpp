@@ -60,6 +60,8 @@ Prediction plungers_out(const ZoneElectrics& z, int out) {
   const Ohms seated = Ohms{z.coil_ohms, z.seated_ohms} * n, open = Ohms{z.coil_ohms, z.open_ohms} * n;
   const Ohms admittance = (n - out) / seated + double(out) / open;
   Prediction p = with_tolerance(ratio(hold_of(z), z.copper_ohms() + 1.0 / admittance), 1.0, 0.06);
+  // Known as well as the ratio of inrush to holding is.
+  p.hold_tolerance = std::hypot(p.hold_tolerance, z.inrush_sd * out / n);
   p.inrush_tolerance = 0.01;
   return p;
 }
@@ -90,8 +92,9 @@ Prediction shorted(const ZoneElectrics& z, double source_ohms, bool at_valve) {
   Prediction p;
   p.hold = p.inrush = std::max(2.0, std::abs(hold_of(z)) / wire);
   p.hold_tolerance = p.inrush_tolerance = 0.35;
-  p.volts = p.zone_volts = 0.8;
-  p.volts_tolerance = 0.2;
+  // The supply sags as far as the transformer and the wire let it.
+  p.volts = p.zone_volts = 0.6;
+  p.volts_tolerance = 0.6;
   p.cut_out = 0.5;
   p.high_before_cut = true;
   return p;
@@ -102,6 +105,7 @@ Prediction tripped() {
   p.hold = 0;
   p.inrush = 5;
   p.inrush_tolerance = 0.8;
+  p.volts_tolerance = 0.15;
   p.cut_out = 0.85;  // it takes a moment, which most sensors see
   p.high_before_cut = true;
   return p;

@@ -29,6 +29,7 @@ struct ZoneElectrics {
   double seated_ohms = 0;  // reactance of the coils, plunger seated
   double open_ohms = 0;    // the same, plunger not seated: at switch-on
   bool rated = false;      // hold_amps was given
+  double inrush_sd = 0;    // of the ratio of inrush to holding current, relative
   double copper_ohms() const { return wire_ohms + common_ohms; }
   std::complex<double> hold_impedance() const { return {copper_ohms() + coil_ohms, seated_ohms}; }
   std::complex<double> inrush_impedance() const { return {copper_ohms() + coil_ohms, open_ohms}; }

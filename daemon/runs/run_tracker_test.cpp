@@ -245,9 +245,11 @@ TEST(RunTracker, SilenceOfEverythingIsTheLinks) {
   }
   const UtcTime heard = site.now;
   for (int s = 1; s < 1200; ++s) site.tracker->advance(heard + std::chrono::seconds{s});
+  EXPECT_EQ(site.count(IdleKind::link_silent), 0U);
+  for (int m = 20; m < 26 * 60; ++m) site.tracker->advance(heard + std::chrono::minutes{m});
   EXPECT_EQ(site.count(IdleKind::stale), 0U);
   EXPECT_EQ(site.count(IdleKind::link_silent), 1U);
-  site.now = heard + std::chrono::minutes{21};
+  site.now = heard + std::chrono::hours{26};
   site.amps(1, 0.001);
   EXPECT_EQ(site.count(IdleKind::link_back), 1U);
   for (int minute = 0; minute < 10; ++minute) {

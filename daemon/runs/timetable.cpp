@@ -18,6 +18,8 @@ constexpr double kAgree = 0.8;
 // Controllers keep their minutes to a few seconds.
 double slack(double seconds) { return 20 + 0.05 * seconds; }
 
+constexpr std::size_t kMostWaiting = 8;
+
 template <class T>
 void remember(std::vector<T>& list, T value) {
   if (list.size() >= kRemembered) list.erase(list.begin());
@@ -73,6 +75,12 @@ std::vector<TurnMissed> Timetable::missing_between(int last, int next, UtcTime l
 }
 
 std::vector<TurnMissed> Timetable::started(int zone, UtcTime start) {
+  if (last_ < 0 || last_end_ != kNever || zone == last_) return begin(zone, start);
+  if (waiting_.size() < kMostWaiting) waiting_.push_back({zone, start, kNever});
+  return {};
+}
+
+std::vector<TurnMissed> Timetable::begin(int zone, UtcTime start) {
   std::vector<TurnMissed> missed;
   const bool same_cycle =
       last_ >= 0 && last_end_ != kNever && seconds_between(last_end_, start) <= kCycleGapSeconds;
@@ -90,9 +98,21 @@ std::vector<TurnMissed> Timetable::started(int zone, UtcTime start) {
   return missed;
 }
 
-void Timetable::finished(int zone, UtcTime start, UtcTime end) {
+std::vector<TurnMissed> Timetable::finished(int zone, UtcTime start, UtcTime end) {
   if (seconds_between(start, end) > 2) remember(length_s_[zone], seconds_between(start, end));
-  if (zone == last_) last_end_ = end;
+  for (auto& waiting : waiting_)
+    if (waiting.zone == zone && waiting.start == start) waiting.end = end;
+  std::vector<TurnMissed> missed;
+  if (zone != last_) return missed;
+  last_end_ = end;
+  while (!waiting_.empty() && last_end_ != kNever) {
+    const Waiting next = waiting_.front();
+    waiting_.erase(waiting_.begin());
+    const auto some = begin(next.zone, next.start);
+    missed.insert(missed.end(), some.begin(), some.end());
+    last_end_ = next.end;
+  }
+  return missed;
 }
 
 void Timetable::end_cycle() {
@@ -123,7 +143,8 @@ std::vector<TurnMissed> Timetable::advance(UtcTime now) {
 }
 
 Json Timetable::save() const {
-  Json after = Json::array(), lengths = Json::array();
+  Json after = Json::array(), lengths = Json::array(), waiting = Json::array();
+  for (const auto& w : waiting_) waiting.push_back({w.zone, to_ms(w.start), to_ms(w.end)});
   for (const auto& [zone, a] : after_) after.push_back({zone, a.zones, a.gap_s});
   for (const auto& [zone, list] : length_s_) lengths.push_back({zone, list});
   return {{"after", after},
@@ -131,6 +152,7 @@ Json Timetable::save() const {
           {"last", last_},
           {"last_start", to_ms(last_start_)},
           {"last_end", to_ms(last_end_)},
+          {"waiting", waiting},
           {"seen", seen_},
           {"told_last", told_last_}};
 }
@@ -144,6 +166,8 @@ void Timetable::restore(const Json& j) {
   last_ = j.at("last");
   last_start_ = from_ms(j.at("last_start"));
   last_end_ = from_ms(j.at("last_end"));
+  waiting_.clear();
+  for (const auto& w : j.at("waiting")) waiting_.push_back({w.at(0), from_ms(w.at(1)), from_ms(w.at(2))});
   seen_ = j.at("seen").get<std::vector<int>>();
   told_last_ = j.at("told_last");
 }

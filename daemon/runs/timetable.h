@@ -25,9 +25,10 @@ struct TurnMissed {
 
 class Timetable {
  public:
-  // A run began, or is over. Returns the turns that are known to be missed by that.
+  // A run began, or is over. Returns the turns that are known to be missed by that. Without a command channel
+  // the end of a run is known only after the next one has begun; what that says waits for it.
   std::vector<TurnMissed> started(int zone, UtcTime start);
-  void finished(int zone, UtcTime start, UtcTime end);
+  std::vector<TurnMissed> finished(int zone, UtcTime start, UtcTime end);
   // The last zone of a cycle is missed when its time is over.
   std::vector<TurnMissed> advance(UtcTime now);
 
@@ -40,11 +41,14 @@ class Timetable {
     std::vector<int> zones;     // kEnd: nothing
     std::vector<double> gap_s;  // from its end to the next one's start
   };
-  struct Slot {
-    double gap_s;
-    double length_s;
+  // A run that began while the one before it seemed to last.
+  struct Waiting {
+    int zone;
+    UtcTime start;
+    UtcTime end;  // kNever while it runs
   };
 
+  std::vector<TurnMissed> begin(int zone, UtcTime start);
   int usual_next(int zone) const;  // kUnknown when it varies
   double usual_gap(int zone) const;
   double usual_length(int zone) const;  // NaN until known
@@ -57,6 +61,7 @@ class Timetable {
   int last_ = -1;              // latest zone of this cycle; -1: between cycles
   UtcTime last_end_ = kNever;  // kNever while it runs
   UtcTime last_start_ = kNever;
+  std::vector<Waiting> waiting_;
   std::vector<int> seen_;  // zones of this cycle
   bool told_last_ = false;
 };

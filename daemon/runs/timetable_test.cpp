@@ -48,6 +48,32 @@ TEST(Timetable, ZoneThatLeavesItsTimeIsMissed) {
   EXPECT_TRUE(p.missed[0].gap_seen);
 }
 
+// Zones that follow at once begin before the end of the one before is sure.
+TEST(Timetable, NextOneMayBeginBeforeTheEndIsKnown) {
+  Programme p;
+  const auto cycle = [&](const std::vector<int>& zones) {
+    UtcTime at = p.now;
+    int before = 0;
+    UtcTime before_start = kNever, before_end = kNever;
+    for (int zone : zones) {
+      if (zone != 0) {
+        p.take(p.table.started(zone, at));
+        if (before != 0) p.take(p.table.finished(before, before_start, before_end));
+        before = zone, before_start = at, before_end = at + std::chrono::minutes(10);
+      }
+      at += std::chrono::minutes(10);
+    }
+    p.take(p.table.finished(before, before_start, before_end));
+    p.now = at;
+    p.next_day();
+  };
+  for (int day = 0; day < 6; ++day) cycle({1, 2, 3, 4});
+  EXPECT_TRUE(p.missed.empty());
+  cycle({1, 0, 3, 4});
+  ASSERT_EQ(p.missed.size(), 1U);
+  EXPECT_EQ(p.missed[0].zone, 2);
+}
+
 TEST(Timetable, TwoInARowAreBothMissed) {
   Programme p;
   p.usual_days(6);

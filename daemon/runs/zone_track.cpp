@@ -150,7 +150,9 @@ void ZoneTrack::watch_uncommanded(UtcTime time, double amps) {
     // Digits that have not changed since before the switch-off are the sensor's, not the output's. Current
     // that began while off may be a run whose command got lost: then it ends when a run would.
     const bool changed = off_since_ == kNever || watch_.same_since() > off_since_;
-    const bool lasting = !rested_ || seconds_between(above_since_, time) > lost_command_s();
+    const bool went_on =
+        !rested_ && (off_since_ == kNever || seconds_between(off_since_, above_since_) < silent_after_s());
+    const bool lasting = went_on || seconds_between(above_since_, time) > lost_command_s();
     if (above_ >= kSure && changed && lasting && !told_uncommanded_) {
       told_uncommanded_ = true;
       tell(IdleKind::uncommanded, above_since_, time, amps, std::max(0.0, watch_.zero_amps()));
