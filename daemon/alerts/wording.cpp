@@ -54,11 +54,17 @@ std::string where_line(const Finding& f) {
   return text + ".\n";
 }
 
+// As a clamp meter shows it: currents to the milliampere, which is as fine as sensors are.
+std::string amount(double value, const std::string& unit) {
+  return unit == "A" ? fmt::format("{:.3f}", std::abs(value) < 0.0005 ? 0.0 : value)
+                     : fmt::format("{:.3g}", value);
+}
+
 std::string measured_line(const Finding& f) {
   for (const auto& e : f.evidence)
     if (measured(e.observed) && measured(e.low) && measured(e.high))
-      return fmt::format("Measured: {:.3g} {} on {}. Normal is {:.3g} to {:.3g} {}.\n", e.observed, e.unit,
-                         e.channel, e.low, e.high, e.unit);
+      return fmt::format("Measured: {} {} on {}. Normal is {} to {} {}.\n", amount(e.observed, e.unit),
+                         e.unit, e.channel, amount(e.low, e.unit), amount(e.high, e.unit), e.unit);
   return {};
 }
 

@@ -92,6 +92,14 @@ TEST_P(EveryFault, SaysThatItIsOver) {
   EXPECT_THAT(alert.text, HasSubstr("It began Mon 4 May 2026 00:12 MDT and ended Mon 4 May 2026 05:12 MDT."));
 }
 
+TEST(Wording, AmpsAreToldToTheMilliampere) {
+  Finding f = test_finding(4);
+  for (const auto& [amps, said] : {std::pair{0.000571, "0.001 A"}, {-0.0002, "0.000 A"}, {1.25, "1.250 A"}}) {
+    f.evidence.front().observed = amps;
+    EXPECT_THAT(worded(AlertKind::opened, f).text, HasSubstr(std::string("Measured: ") + said + " on"));
+  }
+}
+
 TEST(Wording, OfAnOpenCircuit) {
   const Alert alert = worded(AlertKind::opened, test_finding(4));
   EXPECT_EQ(alert.subject,

@@ -96,7 +96,7 @@ int show_zones(const SiteOptions& options) {
         provisional || (zone["normal"]["provisional"].get<bool>() && !zone["normal"]["hold_amps"].is_null());
   }
   print(table.text());
-  if (provisional) print("* still being learned: too few runs to rely on\n");
+  if (provisional) print("* a first estimate, from few runs\n");
   return kExitDone;
 }
 
