@@ -1,6 +1,7 @@
 #include "daemon/daemon.h"
 
 #include <fmt/format.h>
+#include <malloc.h>
 #include <systemd/sd-daemon.h>
 
 #include <boost/asio/io_context.hpp>
@@ -36,6 +37,8 @@ namespace asio = boost::asio;
 // Messages taken from the spool before the loop looks at anything else.
 constexpr std::size_t kBatch = 512;
 constexpr auto kTick = 1s;
+// Free memory goes back to the system this often: an exporter's batch takes megabytes, every five minutes.
+constexpr int kTicksBetweenTrims = 60;
 // SIGTERM to gone in 5 s in every state (facts C58): the parts' limits add up to less.
 constexpr auto kKeeperStop = 2000ms, kDeliveryStop = 1000ms, kBrokerStop = 1500ms;
 
@@ -193,6 +196,7 @@ class Daemon::Impl {
       if (clock_.utc() >= from_ms(1'577'836'800'000) && broker_->time_unsure()) clock_set();
       site_->tick(behind_);
       vitals_.beat(keeper_->health());
+      if (++ticks_ % kTicksBetweenTrims == 0) ::malloc_trim(0);
       tick();
     });
   }
@@ -219,11 +223,14 @@ class Daemon::Impl {
   }
 
   void keeper_changed(const KeeperHealth& health) {
-    if (health.trouble.empty())
+    if (health.trouble.empty()) {
+      log::limited_over("disk", "recording goes on");
       site_->trouble_over("disk");
-    else
+    } else {
+      log::limited(log::Level::error, "disk", fmt::format("nothing can be recorded: {}", health.trouble));
       site_->trouble("disk", Severity::soon, "Nothing can be recorded.",
                      health.trouble + ". Watching, diagnosing and alerting go on from memory.");
+    }
     if (health.repairs.size() == repairs_told_) return;
     tell_repairs(health);
     delivery_->wake();  // what was carried over waits in another file
@@ -236,8 +243,11 @@ class Daemon::Impl {
     list.push_back({"sensors", broker.heard_lately,
                     broker.heard_lately ? "" : "connected, and no message yet or for ten minutes", kNever});
     const KeeperHealth kept = keeper_->health();
-    list.push_back({"history", kept.history_ok, kept.trouble, kept.since});
-    list.push_back({"state", kept.state_ok, kept.trouble, kept.since});
+    const auto add_file = [&](const char* name, bool ok) {
+      list.push_back({name, ok, ok ? "" : kept.trouble, ok ? kNever : kept.since});
+    };
+    add_file("history", kept.history_ok);
+    add_file("state", kept.state_ok);
     list.push_back({"clock", !broker_->time_unsure(), broker_->time_unsure() ? "not set yet" : "", kNever});
     delivery_->add_health(list);
     return list;
@@ -354,6 +364,7 @@ class Daemon::Impl {
   Vitals vitals_;
   DaemonEnd end_ = DaemonEnd::stop;
   bool stopping_ = false;
+  unsigned ticks_ = 0;
   bool behind_ = false;  // more is in the spool than was read
   std::size_t repairs_told_ = 0;
 };

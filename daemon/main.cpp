@@ -1,5 +1,6 @@
 // coilwardd: the daemon. coilwardd CONFIG [--state DIR] [--run DIR] [--check-config] [--log-format
 // text|journal|json]
+#include <malloc.h>
 #include <unistd.h>
 
 #include <cerrno>
@@ -10,6 +11,7 @@
 
 #include "daemon/base/log.h"
 #include "daemon/config/config.h"
+#include "daemon/crash_words.h"
 #include "daemon/daemon.h"
 #include "daemon/stop_signals.h"
 
@@ -92,6 +94,9 @@ int main(int argc, char** argv) {
                                                        : Level::info;
   coilward::log::set_up(level, format_of(options.log_format));
   std::signal(SIGPIPE, SIG_IGN);
+  coilward::say_who_crashed();
+  // Each thread's own arena would keep what its largest batch once took; few threads contend here.
+  ::mallopt(M_ARENA_MAX, 1);
   auto config = coilward::load_config(options.config);
   if (!config) {
     std::cerr << config.error().what << "\n";

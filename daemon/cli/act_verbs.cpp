@@ -123,9 +123,11 @@ int test_alert_verb(const SiteOptions& options, const std::string& notifier) {
   const auto answer = act(options, "/api/v1/test-alert", {{"notifier", notifier}});
   if (!answer) return fail(answer.error());
   const std::string outcome = answer->value("outcome", "");
-  const int shown = report(options, answer,
-                           fmt::format("{}: {}: {}", notifier, outcome == "done" ? "delivered" : outcome,
-                                       answer->value("words", "")));
+  const char* how = outcome == "done"    ? "delivered"
+                    : outcome == "retry" ? "not delivered (an alert would be tried again for a day)"
+                                         : "refused (an alert would not be tried again)";
+  const int shown =
+      report(options, answer, fmt::format("{}: {}: {}", notifier, how, answer->value("words", "")));
   return shown == kExitDone && outcome != "done" ? kExitFailed : shown;
 }
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "daemon/host/foreign_text.h"
+#include "daemon/host/running_plugin.h"
 
 namespace coilward {
 namespace {
@@ -43,6 +44,7 @@ void Decoder::fail(void* sink, coilward_text why) noexcept {
 
 bool Decoder::run(std::string_view topic, std::string_view payload, Sink& sink) {
   why_.clear();
+  const RunningPlugin blamed(name().c_str());
   const int outcome = object_.functions<coilward_decoder>().decode(object_.self(), text(topic), text(payload),
                                                                    emit, &sink, fail);
   if (!sink.sound) return false;

@@ -4,6 +4,7 @@
 
 #include "daemon/base/log.h"
 #include "daemon/host/foreign_text.h"
+#include "daemon/host/running_plugin.h"
 
 namespace coilward {
 namespace {
@@ -31,6 +32,7 @@ HostSide::HostSide(std::string plugin_name) : name(std::move(plugin_name)) {
 
 Result<PluginObject> PluginObject::create(const coilward_plugin& plugin, const std::string& config_json) {
   auto side = std::make_unique<HostSide>(plugin.name);
+  const RunningPlugin blamed(side->name.c_str());
   void* self = plugin.create(&side->host, text(config_json));
   if (!self) {
     const std::string& why = side->why;
@@ -40,7 +42,9 @@ Result<PluginObject> PluginObject::create(const coilward_plugin& plugin, const s
 }
 
 PluginObject::~PluginObject() {
-  if (self_) plugin_->destroy(self_);
+  if (!self_) return;
+  const RunningPlugin blamed(side_->name.c_str());
+  plugin_->destroy(self_);
 }
 
 }  // namespace coilward

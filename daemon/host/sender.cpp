@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "daemon/host/foreign_text.h"
+#include "daemon/host/running_plugin.h"
 
 namespace coilward {
 namespace {
@@ -32,6 +33,7 @@ SendReply reply_of(int outcome, std::string words) {
 SendReply Notifier::deliver(std::string_view alert_json, double timeout_s) {
   std::string words;
   const auto& call = object_.functions<coilward_notifier>();
+  const RunningPlugin blamed(object_.name().c_str());
   const int outcome = call.deliver(object_.self(), text(alert_json), timeout_s, keep_words, &words);
   return reply_of(outcome, std::move(words));
 }
@@ -41,6 +43,7 @@ void Notifier::interrupt() { object_.functions<coilward_notifier>().interrupt(ob
 SendReply Exporter::store(std::string_view batch_json, double timeout_s) {
   std::string words;
   const auto& call = object_.functions<coilward_exporter>();
+  const RunningPlugin blamed(object_.name().c_str());
   const int outcome = call.store(object_.self(), text(batch_json), timeout_s, keep_words, &words);
   return reply_of(outcome, std::move(words));
 }
