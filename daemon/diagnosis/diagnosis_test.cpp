@@ -128,7 +128,9 @@ TEST(Diagnosis, ShortedCoil) {
       site.water(log.runs);
       const Finding& f = only_open(log);
       EXPECT_EQ(f.zones, std::vector<int>{2});
-      EXPECT_EQ(f.fault, Fault::shorted_coil) << turns << burst << shown(log);
+      // Without the switch-on, some turns lost and a plunger part of its way out draw the same.
+      const bool unsure = !burst && turns > 0.7 && f.fault == Fault::plunger_not_seated;
+      EXPECT_TRUE(f.fault == Fault::shorted_coil || unsure) << turns << burst << shown(log);
     }
   }
 }

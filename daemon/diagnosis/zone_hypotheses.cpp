@@ -10,8 +10,8 @@ using Ohms = std::complex<double>;
 
 // Chance per run that a healthy output becomes faulty, by class. Common practice, as rough as it is: broken
 // wires and splices lead, then bad splices, stuck valves and coils with shorted turns.
-constexpr std::array<double, kZoneClasses> kHazard = {0,    3e-6, 1.2e-4, 4e-5, 5e-5,
-                                                      5e-5, 5e-5, 5e-5,   3e-5, 4e-6};
+constexpr std::array<double, kZoneClasses> kHazard = {0,    3e-6, 2e-3, 1.2e-4, 4e-5, 5e-5,
+                                                      5e-5, 5e-5, 6e-5, 5e-5,   4e-6};
 // Chance per run that it ends by itself: a flickering splice, debris washed out of a valve.
 constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.02, 0.01, 0.003, 0.001,
                                                      0.002, 0.002, 0.05, 0.01, 0.001};
@@ -28,8 +28,10 @@ constexpr double kAddedOhms[] = {2.5, 4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 1
 constexpr double kTurnsLeft[] = {0.97, 0.94, 0.91, 0.88, 0.85, 0.82, 0.79,
                                  0.75, 0.70, 0.63, 0.55, 0.45, 0.33};
 constexpr double kOffsets[] = {0.968, 0.978, 0.987, 1.013, 1.022, 1.032};
-constexpr double kLeakShare[] = {0.06, 0.1,  0.15, 0.22,
-                                 0.32, 0.45, 0.7,  1.0};  // of the normal current, in phase with volts
+constexpr double kLeakShare[] = {0.06, 0.08, 0.10, 0.125, 0.155, 0.19, 0.24,
+                                 0.30, 0.37, 0.46, 0.57,  0.70,  0.86, 1.05};  // of the normal current
+// How much of its way a plunger has left: its coil's reactance lies that far between seated and open.
+constexpr double kWayLeft[] = {0.5, 0.6, 0.72, 0.86, 1.0};
 constexpr double kGains[] = {0.45, 0.55, 0.65, 0.75, 0.83, 0.90, 1.11, 1.2, 1.35, 1.6, 2.0};
 constexpr int kMostValves = 6;
 
@@ -54,14 +56,15 @@ Prediction turns_left(const ZoneElectrics& z, double turns) {
   return with_tolerance(ratio(hold_of(z), hold), ratio(inrush_of(z), inrush));
 }
 
-// Some of the coils in parallel keep their plungers out.
-Prediction plungers_out(const ZoneElectrics& z, int out) {
+// Some of the coils in parallel keep their plungers out, by a part of their way. Known as well as the ratio
+// of inrush to holding current is.
+Prediction plungers_out(const ZoneElectrics& z, int out, double way) {
   const double n = z.valves;
-  const Ohms seated = Ohms{z.coil_ohms, z.seated_ohms} * n, open = Ohms{z.coil_ohms, z.open_ohms} * n;
+  const double reactance = z.seated_ohms + way * (z.open_ohms - z.seated_ohms);
+  const Ohms seated = Ohms{z.coil_ohms, z.seated_ohms} * n, open = Ohms{z.coil_ohms, reactance} * n;
   const Ohms admittance = (n - out) / seated + double(out) / open;
   Prediction p = with_tolerance(ratio(hold_of(z), z.copper_ohms() + 1.0 / admittance), 1.0, 0.06);
-  // Known as well as the ratio of inrush to holding is.
-  p.hold_tolerance = std::hypot(p.hold_tolerance, z.inrush_sd * out / n);
+  p.hold_tolerance = std::hypot(p.hold_tolerance, z.inrush_sd * way * out / n);
   p.inrush_tolerance = 0.01;
   return p;
 }
@@ -178,7 +181,7 @@ ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
   for (int lost = 1; lost < std::min(z.valves, kMostValves); ++lost)
     add(ZoneClass::partial_open, lost, valves_lost(z, lost));
   for (int out = 1; out <= std::min(z.valves, kMostValves); ++out)
-    add(ZoneClass::plunger_not_seated, out, plungers_out(z, out));
+    for (double way : kWayLeft) add(ZoneClass::plunger_not_seated, out * way, plungers_out(z, out, way));
   for (double share : kLeakShare) add(ZoneClass::earth_leakage, share, leaking(z, share));
   for (double gain : kGains) {
     Prediction p = with_tolerance(gain, gain, 0.15);

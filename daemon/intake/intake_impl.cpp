@@ -61,12 +61,25 @@ void Intake::Impl::decode(const Message& message, const TopicSource& source) {
     std::stable_sort(readings_.begin(), readings_.end(), earlier);
 }
 
+namespace {
+
+// What was switched on days ago may have been switched off by a message the broker did not keep.
+constexpr auto kCommandHolds = std::chrono::minutes(10);
+
+bool is_old_command(const Message& message, const Reading& reading) {
+  const ChannelKind kind = reading.channel.kind;
+  return (kind == ChannelKind::zone_command || kind == ChannelKind::master_command) &&
+         message.arrival - reading.time > kCommandHolds;
+}
+
+}  // namespace
+
 void Intake::Impl::settle(const Message& message, const Sample& sample) {
   if (sample.reject == Reject::not_a_channel) return refuse(message, Reject::not_a_channel, sample);
   const ReadingTime time = reading_time(message, sample.time_kind, sample.time_us);
   const Reading reading{*sample.channel, time.time, sample.value, time.unsure};
   // Out of the broker's store comes the past, however fresh it looks.
-  if (message.retained && !(time.own && repetition_.is_news(reading)))
+  if (message.retained && !(time.own && repetition_.is_news(reading) && !is_old_command(message, reading)))
     return refuse(message, Reject::retained, sample);
   if (sample.reject) return refuse(message, *sample.reject, sample);
   if (time.own ? repetition_.reading_repeated(reading, message.arrival) : repetition_.message_repeated()) {

@@ -12,6 +12,7 @@ namespace {
 // practice; shown by the simulator's waveforms); the rest is margin for one slow half-cycle RMS sensor.
 constexpr std::int32_t kBurstMs = 600;
 constexpr double kSettledMs = 800;
+constexpr std::int32_t kSeatedMs = 200;
 // The holding level is taken within the first minute, before the coil has warmed by more than a little.
 constexpr std::int32_t kEarlyMs = 76'000;
 constexpr std::size_t kMostBurst = 96, kMostEarly = 128, kMostLate = 12, kMostCommon = 64;
@@ -117,7 +118,8 @@ void ActiveRun::other_off(int zone, UtcTime to) {
 // zones on throughout. Another zone on for most of that time is shared with; one on for less makes a gap.
 ActiveRun::Window ActiveRun::hold_window(UtcTime end, const std::function<UtcTime(int)>& on_until) const {
   const auto ms = [&](UtcTime time) { return static_cast<double>((time - start_).count()); };
-  const UtcTime until = low_since_ != kNever && carried_ ? std::min(end, low_since_) : end;
+  // The first reading without current is not the run's any more.
+  const UtcTime until = low_since_ != kNever && carried_ ? std::min(end, low_since_ - Millis{1}) : end;
   Window window{kSettledMs, std::min<double>(kEarlyMs, ms(until)), {}};
   for (const auto& other : others_) {
     const double half = 0.5 * (window.to_ms - window.from_ms);
@@ -149,8 +151,18 @@ std::vector<RunPoint> ActiveRun::points_in(const Window& window) const {
     if (window.has(point.ms)) points.push_back(point);
   // Slow or late sensors: whatever there is says more than nothing.
   if (points.empty() && low_since_ == kNever) points = early_.empty() ? late_ : early_;
-  if (points.empty() && !carried_) points = burst_;
+  if (points.empty()) points = from_burst();
   return points;
+}
+
+// Of a run that showed only its switch-on, the end of that is the level; of one with a reading or two, they
+// are.
+std::vector<RunPoint> ActiveRun::from_burst() const {
+  if (!carried_ || burst_.size() < 4) return burst_;
+  std::vector<RunPoint> seated;
+  for (const auto& point : burst_)
+    if (point.ms >= kSeatedMs) seated.push_back(point);
+  return seated.size() >= 5 ? seated : std::vector<RunPoint>{};
 }
 
 void ActiveRun::summarise_level(Run& run, const Window& window) const {

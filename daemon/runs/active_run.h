@@ -71,6 +71,7 @@ class ActiveRun {
 
   Window hold_window(UtcTime end, const std::function<UtcTime(int)>& on_until) const;
   std::vector<RunPoint> points_in(const Window& window) const;
+  std::vector<RunPoint> from_burst() const;
   void summarise_level(Run& run, const Window& window) const;
   void summarise_burst(Run& run) const;
   void begin_earlier(UtcTime start);

@@ -18,6 +18,9 @@ constexpr double kLostOffSeconds = 1800;
 constexpr double kLongRunSeconds = 2700;
 // Looks after the early one: the level is better known at 20 s, and the first minute is over at 75 s.
 constexpr double kSettledSeconds[] = {20, 75};
+// Intervals of readings within runs: shorter ones are a burst's; so many make the interval known.
+constexpr double kLeastGapSeconds = 0.7;
+constexpr int kGapsKnown = 5;
 // Two readings in a row: one may be a glitch.
 constexpr int kSure = 2;
 // Frozen rather than by chance, as a natural logarithm. Steps of 1 mA and slow noise repeat digits for
@@ -96,8 +99,11 @@ void ZoneTrack::current(UtcTime time, double amps) {
     off_reading(time, amps);
     return;
   }
-  if (measured(gap) && run_->readings() > 1 && gap > 0.1)
+  // From the end of a burst to the next single reading is no interval.
+  if (measured(gap) && run_->readings() > 1 && gap > kLeastGapSeconds) {
     run_gap_s_ = measured(run_gap_s_) ? std::max(gap, 0.98 * run_gap_s_) : gap;
+    ++run_gaps_;
+  }
   run_->current(time, amps, watch_.on_above());
   look_by_readings(time);
   watch_frozen(time, amps);
@@ -187,7 +193,8 @@ void ZoneTrack::watch_frozen(UtcTime time, double amps) {
 }
 
 double ZoneTrack::silent_after_s() const {
-  return measured(run_gap_s_) ? std::max(8.0, 3 * run_gap_s_) : 30.0;
+  if (run_gaps_ < kGapsKnown) return std::max(30.0, measured(run_gap_s_) ? 3 * run_gap_s_ : 0);
+  return std::max(8.0, 3 * run_gap_s_);
 }
 
 void ZoneTrack::advance(UtcTime now, UtcTime link_back) {
@@ -219,6 +226,7 @@ Json ZoneTrack::save() const {
           {"told_cut_out", told_cut_out_},
           {"told_silent", told_silent_},
           {"run_gap_s", number_or_null(run_gap_s_)},
+          {"run_gaps", run_gaps_},
           {"above", above_},
           {"below", below_},
           {"above_since", to_ms(above_since_)},
@@ -237,6 +245,7 @@ void ZoneTrack::restore(const Json& j) {
   told_cut_out_ = j.at("told_cut_out");
   told_silent_ = j.at("told_silent");
   if (!j.at("run_gap_s").is_null()) run_gap_s_ = j.at("run_gap_s");
+  run_gaps_ = j.at("run_gaps");
   above_ = j.at("above");
   below_ = j.at("below");
   above_since_ = from_ms(j.at("above_since"));

@@ -62,7 +62,8 @@ class ZoneTrack {
   int looks_ = 0;               // early, at 20 s, at 75 s
   bool told_cut_out_ = false, told_silent_ = false;
   double run_gap_s_ = kNotMeasured;  // longest usual interval of readings within a run
-  int above_ = 0, below_ = 0;        // readings in a row while off
+  int run_gaps_ = 0;
+  int above_ = 0, below_ = 0;  // readings in a row while off
   UtcTime above_since_ = kNever;
   bool rested_ = false;       // carried nothing at some time since it was switched off
   double longest_run_s_ = 0;  // commanded, carrying current; forgotten slowly
