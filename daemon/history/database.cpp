@@ -7,6 +7,7 @@
 #include <chrono>
 #include <filesystem>
 
+#include "daemon/history/file_tools.h"
 #include "daemon/history/repair.h"
 
 namespace coilward {
@@ -195,10 +196,23 @@ bool means_damaged(const SQLite::Exception& failure) {
 
 bool says_damaged(const Error& error) { return error.what.starts_with("damaged: "); }
 
+namespace {
+
+// The -shm file that every connection needs is made by other means than the rest: SQLite calls it an I/O
+// error when there is no room for it.
+bool means_full(const SQLite::Exception& failure, const std::string& path) {
+  constexpr std::uint64_t kRoomOfShm = 32768;
+  const int kind = failure.getErrorCode() & 0xff;
+  if (kind == SQLITE_FULL || kind != SQLITE_IOERR) return kind == SQLITE_FULL;
+  std::error_code error;
+  const auto space = std::filesystem::space(parent_of(path), error);
+  return !error && space.available < kRoomOfShm;
+}
+
+}  // namespace
+
 Error sqlite_error(const SQLite::Exception& failure, const std::string& path) {
-  const char* kind = (failure.getErrorCode() & 0xff) == SQLITE_FULL ? "disk full: "
-                     : means_damaged(failure)                       ? "damaged: "
-                                                                    : "";
+  const char* kind = means_full(failure, path) ? "disk full: " : means_damaged(failure) ? "damaged: " : "";
   return {Cause::world, fmt::format("{}{}: {}", kind, path, failure.what())};
 }
 

@@ -26,8 +26,9 @@ KeeperDisk::KeeperDisk(const KeeperOptions& options)
 
 Result<std::unique_ptr<KeeperDisk>> KeeperDisk::open(const KeeperOptions& options) {
   std::unique_ptr<KeeperDisk> disk(new KeeperDisk(options));
-  if (auto opened = disk->open_history(); !opened) return opened.error();
-  if (auto opened = disk->open_state(); !opened) return opened.error();
+  auto opened = disk->open_both();
+  if (!opened && is_full(opened.error()) && disk->spare_.give()) opened = disk->open_both();
+  if (!opened) return opened.error();
   disk->marks_.history = disk->history_->mark();
   if (auto snapshot = disk->state_->snapshot())
     disk->snapshot_ = std::move(*snapshot);
@@ -35,6 +36,11 @@ Result<std::unique_ptr<KeeperDisk>> KeeperDisk::open(const KeeperOptions& option
     disk->repairs_.push_back(fmt::format("what was learned could not be read: {}", snapshot.error().what));
   disk->marks_.state = disk->snapshot_.mark;
   return disk;
+}
+
+Result<bool> KeeperDisk::open_both() {
+  if (auto opened = open_history(); !opened) return opened;
+  return open_state();
 }
 
 Result<bool> KeeperDisk::open_history() {

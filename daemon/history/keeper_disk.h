@@ -35,6 +35,7 @@ class KeeperDisk {
 
  private:
   explicit KeeperDisk(const KeeperOptions& options);
+  Result<bool> open_both();
   Result<bool> open_history();
   Result<bool> open_state();
   void commit_history(const KeeperWork& work, Outcome& outcome);
