@@ -29,8 +29,8 @@ class SensorMaker {
     SensorPlan& it = add(channel, "V", 0.1);
     it.noise = 0.03;
     it.gain = chance_.about_one(0.008);
-    it.quick_s = std::max(1.0, make_.quick_s);
-    it.idle_s = make_.idle_s;
+    it.quick_s = std::max(5.0, make_.quick_s);
+    it.idle_s = std::max(120.0, make_.idle_s);
   }
   void command(Channel channel) {
     SensorPlan& it = add(channel, "", 1);
@@ -100,6 +100,8 @@ SensorMake draw_make(std::uint64_t seed, const Channels& channels, int zones) {
   // Commands are few and mostly sent with care; where they are not, a lost one is a hard case.
   make.command_loss = chance.happens(0.15) ? make.loss : 0;
   make.jitter_s = chance.scale(0.002, 0.1);
+  // One that never rests would send a million a zone and season: such sensors are slow ones.
+  if (make.quick_when == QuickWhen::always) make.quick_s = 30;
   return make;
 }
 

@@ -29,6 +29,26 @@ FaultPlan draw_fault(const PopulationPlan& plan, Fault fault, const Scenario& si
   return it;
 }
 
+// Work on a zone that no fault concerns, so that the truth stays what it was.
+void draw_replaced_coil(const PopulationPlan& plan, Scenario& site, Chance chance) {
+  if (!chance.happens(plan.coil_replaced)) return;
+  Incident it{Incident::Kind::coil_replaced, chance.between(0.3, 0.8) * plan.days * kDay};
+  it.zone = chance.pick(site.config.zones).number;
+  for (const FaultPlan& fault : site.faults)
+    for (const int zone : fault_zones(fault, site.config))
+      if (zone == it.zone) return;
+  site.incidents.push_back(it);
+}
+
+void draw_faults(const PopulationPlan& plan, int index, Scenario& site, Chance& chance) {
+  if (chance.happens(plan.healthy)) return;
+  const Fault first = fault_in_turn(plan, index);
+  site.faults.push_back(draw_fault(plan, first, site, chance));
+  if (!chance.happens(plan.two_faults)) return;
+  const Fault second = fault_in_turn(plan, index + chance.whole(1, kFaults - 1));
+  if (second != first) site.faults.push_back(draw_fault(plan, second, site, chance));
+}
+
 }  // namespace
 
 Scenario population_site(const PopulationPlan& plan, int index) {
@@ -37,12 +57,8 @@ Scenario population_site(const PopulationPlan& plan, int index) {
   options.days = plan.days;
   options.most_zones = plan.most_zones;
   Scenario site = random_scenario(chance.bits() >> 16, options);
-  if (chance.happens(plan.healthy)) return site;
-  const Fault first = fault_in_turn(plan, index);
-  site.faults.push_back(draw_fault(plan, first, site, chance));
-  if (!chance.happens(plan.two_faults)) return site;
-  const Fault second = fault_in_turn(plan, index + chance.whole(1, kFaults - 1));
-  if (second != first) site.faults.push_back(draw_fault(plan, second, site, chance));
+  draw_faults(plan, index, site, chance);
+  draw_replaced_coil(plan, site, Chance(plan.seed, "coil replaced", static_cast<std::uint64_t>(index)));
   return site;
 }
 

@@ -15,6 +15,7 @@ struct PopulationPlan {
   double two_faults = 0.08;      // share of the others that have a second, different one
   double from_first_day = 0.08;  // share of faults that are there before anything was learned
   double repaired = 0.15;        // share of faults that end before the recording does
+  double coil_replaced = 0.06;   // share of sites where a sound coil gives way to one of another make
   int most_zones = 24;
   std::vector<Fault> faults;  // empty: every kind, in turn
 };

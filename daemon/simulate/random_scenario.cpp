@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <numbers>
 
 #include "daemon/simulate/day.h"
 #include "daemon/simulate/scenario.h"
@@ -40,11 +41,22 @@ void map_topics(Scenario& scenario, Chance& chance) {
   }
 }
 
-void draw_incidents(Scenario& scenario, Chance& chance) {
+void draw_incidents(Scenario& scenario, const SensorMake& make, Chance& chance) {
   if (chance.happens(0.3)) scenario.incidents.push_back({Incident::Kind::retained});
   if (chance.happens(0.3)) {
     const double begin = chance.between(1, std::max(1.5, scenario.days)) * kDay;
     scenario.incidents.push_back({Incident::Kind::gap, begin, begin + chance.scale(600, 2 * kDay)});
+  }
+  if (chance.happens(0.35)) {
+    const double begin = chance.between(0.5, std::max(1.0, scenario.days)) * kDay;
+    scenario.incidents.push_back({Incident::Kind::restart, begin, begin});
+  }
+  if (chance.happens(0.1)) {
+    Incident it{Incident::Kind::sensor_replaced, chance.between(1, std::max(1.5, scenario.days)) * kDay};
+    it.zone = chance.pick(scenario.config.zones).number;
+    it.gain = chance.about_one(make.gain_sigma * std::numbers::sqrt2);
+    it.zero = chance.normal(0.002);
+    scenario.incidents.push_back(it);
   }
 }
 
@@ -62,11 +74,10 @@ Scenario random_scenario(std::uint64_t seed, const RandomOptions& options) {
   scenario.surroundings = draw_surroundings(seed, options.days);
   scenario.programme = draw_programme(scenario.config, seed, options.days);
   const Channels channels = random_channels(seed);
-  scenario.sensors =
-      make_sensors(scenario.config, channels,
-                   draw_make(seed, channels, static_cast<int>(scenario.config.zones.size())), seed);
+  const SensorMake make = draw_make(seed, channels, static_cast<int>(scenario.config.zones.size()));
+  scenario.sensors = make_sensors(scenario.config, channels, make, seed);
   map_topics(scenario, chance);
-  if (options.incidents) draw_incidents(scenario, chance);
+  if (options.incidents) draw_incidents(scenario, make, chance);
   return scenario;
 }
 

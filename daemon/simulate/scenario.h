@@ -16,10 +16,17 @@ namespace coilward::simulate {
 
 // Things that happen to a healthy site and are no faults.
 struct Incident {
-  enum class Kind { gap, coil_replaced, retained } kind = Kind::gap;
+  enum class Kind {
+    gap,
+    coil_replaced,
+    retained,
+    sensor_replaced,  // another specimen of the same make: its gain and zero are its own
+    restart,          // of whoever listens: told in the truth, for those who try that; no message is lost
+  } kind = Kind::gap;
   double begin_s = 0;
-  double end_s = 0;  // gap: nothing arrives until then
-  int zone = 0;      // coil_replaced
+  double end_s = 0;           // gap: nothing arrives until then
+  int zone = 0;               // coil_replaced, sensor_replaced
+  double gain = 1, zero = 0;  // sensor_replaced: against the one before
 };
 
 struct Scenario {
@@ -72,7 +79,7 @@ struct RandomOptions {
   double days = 42;
   UtcTime start = kNever;  // kNever: by chance, spring to autumn
   int least_zones = 2, most_zones = 48;
-  bool incidents = true;  // gaps, coils replaced, retained leftovers
+  bool incidents = true;  // gaps, sensors replaced, restarts, retained leftovers
 };
 // A whole site by seed, drawn wide: tree of boxes, copper, coils, source, channels, sensors, programme. No
 // faults.

@@ -19,6 +19,11 @@ class SensorState {
 
   // What it shows for a true value, its troubles included.
   double shown(double true_value, const std::vector<FaultPlan>& faults, double time);
+  // Another specimen takes its place.
+  void replace(double gain, double zero) {
+    plan_.gain *= gain;
+    plan_.zero += zero;
+  }
   bool silent(const std::vector<FaultPlan>& faults, double time) const;
 
   std::uint32_t age = 0;  // rises when its next sample is planned anew

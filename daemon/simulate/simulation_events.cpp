@@ -29,9 +29,12 @@ void Simulation::Impl::plan_faults() {
     if (std::isfinite(scenario_.faults[i].end_s))
       add(scenario_.faults[i].end_s, Kind::fault_edge, static_cast<int>(i));
   }
-  for (std::size_t i = 0; i < scenario_.incidents.size(); ++i)
-    if (scenario_.incidents[i].kind == Incident::Kind::coil_replaced)
-      add(scenario_.incidents[i].begin_s, Kind::replace_coil, static_cast<int>(i));
+  for (std::size_t i = 0; i < scenario_.incidents.size(); ++i) {
+    const Incident& it = scenario_.incidents[i];
+    if (it.kind == Incident::Kind::coil_replaced) add(it.begin_s, Kind::replace_coil, static_cast<int>(i));
+    if (it.kind == Incident::Kind::sensor_replaced)
+      add(it.begin_s, Kind::replace_sensor, static_cast<int>(i));
+  }
 }
 
 void Simulation::Impl::add(double time, Kind kind, int which, std::uint32_t age) {
@@ -67,6 +70,8 @@ void Simulation::Impl::happen(const Event& event) {
       return fault_edge(event.which, event.time);
     case Kind::replace_coil:
       return replace_coil(event.which);
+    case Kind::replace_sensor:
+      return replace_sensor(event.which);
     case Kind::burst:
       return send_burst(sensors_[static_cast<std::size_t>(event.which)], event.time);
     case Kind::sample: {
@@ -181,6 +186,13 @@ void Simulation::Impl::replace_coil(int incident) {
     for (Solenoid& coil : zone.valves) coil = make_solenoid(rating, chance);
     electric_.rest(zone.number);
   }
+}
+
+void Simulation::Impl::replace_sensor(int incident) {
+  const Incident& it = scenario_.incidents[static_cast<std::size_t>(incident)];
+  for (SensorState& sensor : sensors_)
+    if (sensor.plan().channel == Channel{ChannelKind::zone_current, static_cast<std::uint8_t>(it.zone)})
+      sensor.replace(it.gain, it.zero);
 }
 
 Json Simulation::Impl::truth() const { return truth_.to_json(); }

@@ -22,7 +22,7 @@ class Simulation::Impl {
   const Scenario& scenario() const { return scenario_; }
 
  private:
-  enum class Kind { fault_edge, day, command_off, command_on, trip, burst, sample, replace_coil };
+  enum class Kind { fault_edge, day, command_off, command_on, trip, burst, sample, replace_coil, replace_sensor };
   struct Event {
     double time = 0;
     Kind kind = Kind::sample;
@@ -55,6 +55,7 @@ class Simulation::Impl {
   void fault_edge(int which, double time);
   void stuck_on_edge(const FaultPlan& fault, bool active, double time);
   void replace_coil(int incident);
+  void replace_sensor(int incident);
 
   void sample(SensorState& sensor, double time);
   void send_burst(SensorState& sensor, double time);

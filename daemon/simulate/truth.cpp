@@ -13,12 +13,15 @@ std::string instant(const Scenario& scenario, double seconds) {
 }
 
 Json incident_json(const Scenario& scenario, const Incident& it) {
-  const char* name = it.kind == Incident::Kind::gap             ? "gap"
-                     : it.kind == Incident::Kind::coil_replaced ? "coil_replaced"
-                                                                : "retained";
+  const char* name = it.kind == Incident::Kind::gap               ? "gap"
+                     : it.kind == Incident::Kind::coil_replaced   ? "coil_replaced"
+                     : it.kind == Incident::Kind::sensor_replaced ? "sensor_replaced"
+                     : it.kind == Incident::Kind::restart         ? "restart"
+                                                                  : "retained";
   Json json{{"incident", name}, {"begin", instant(scenario, it.begin_s)}};
   if (it.kind == Incident::Kind::gap) json["end"] = instant(scenario, it.end_s);
-  if (it.kind == Incident::Kind::coil_replaced) json["zone"] = it.zone;
+  const bool of_zone = it.kind == Incident::Kind::coil_replaced || it.kind == Incident::Kind::sensor_replaced;
+  if (of_zone) json["zone"] = it.zone;
   return json;
 }
 

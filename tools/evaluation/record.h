@@ -54,7 +54,9 @@ struct SiteRecord {
   Offered offered;
   UtcTime start = kNever, end = kNever;
   std::vector<TrueFault> faults;
+  std::vector<std::string> incidents;  // what happened besides and is no fault, for people
   std::vector<Told> told;
+  std::vector<Told> thumb;  // what the rule of thumb said of the same runs
   std::uint64_t messages = 0, turns = 0;
   Cost cost;
   std::string error;  // the trial itself failed

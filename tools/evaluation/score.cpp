@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <map>
-#include <set>
 
 #include "tools/evaluation/deadline.h"
 
@@ -28,6 +27,31 @@ bool same_class(Fault said, const TrueFault& truth) {
   };
   return pair(Fault::open_circuit, Fault::failed_common) ||
          pair(Fault::high_resistance, Fault::common_high_resistance);
+}
+
+// These reach the master valve's output as well where the site has one; the truth lists zones alone.
+bool reaches_master(const TrueFault& fault) {
+  switch (fault.fault) {
+    case Fault::failed_common:
+    case Fault::common_high_resistance:
+    case Fault::supply_low:
+    case Fault::supply_lost:
+      return true;
+    case Fault::sensor_fault:
+      return fault.zones.size() > 1;
+    default:
+      return false;
+  }
+}
+
+std::vector<int> without_master(std::vector<int> zones) {
+  std::erase(zones, kMasterZone);
+  return zones;
+}
+
+bool concerns(const TrueFault& fault, const std::vector<int>& zones) {
+  if (zones.empty() || overlap(zones, fault.zones)) return true;
+  return reaches_master(fault) && zones.front() == kMasterZone;
 }
 
 bool grows(const TrueFault& fault) {
@@ -92,7 +116,7 @@ class FaultJudge {
 
   bool fits(const Told& it, bool exact) const {
     if (exact) return says(it.finding, fault_);
-    if (!it.finding.zones.empty() && !overlap(it.finding.zones, fault_.zones)) return false;
+    if (!concerns(fault_, it.finding.zones)) return false;
     return std::none_of(record_.faults.begin(), record_.faults.end(), [&](const TrueFault& other) {
       return &other != &fault_ && says(it.finding, other) && explains(other, it.finding, it.at);
     });
@@ -183,12 +207,14 @@ const char* outcome_name(Outcome outcome) {
 }
 
 bool says(const Finding& finding, const TrueFault& fault) {
-  return same_class(finding.fault, fault) && finding.zones == fault.zones;
+  if (!same_class(finding.fault, fault)) return false;
+  return finding.zones == fault.zones ||
+         (reaches_master(fault) && without_master(finding.zones) == fault.zones);
 }
 
 bool explains(const TrueFault& fault, const Finding& finding, UtcTime at) {
   if (at < fault.begin || at > fault.end + kAfterwards) return false;
-  return finding.zones.empty() || overlap(finding.zones, fault.zones);
+  return concerns(fault, finding.zones);
 }
 
 SiteScore score(const SiteRecord& record, const std::vector<Told>& told) {

@@ -38,10 +38,54 @@ double quantile(std::vector<double> values, double share) {
   return values[std::clamp<std::size_t>(at, 1, values.size()) - 1];
 }
 
+namespace {
+
+std::vector<std::string> channel_names(const Offered& has) {
+  std::vector<std::string> names;
+  for (const auto& [there, name] : {std::pair{has.command, "command"},
+                                    {has.burst, "burst"},
+                                    {has.supply_volts, "supply volts"},
+                                    {has.common_current, "common current"},
+                                    {has.temperature, "temperature"}})
+    names.push_back(fmt::format("{} {}", there ? "with" : "without", name));
+  return names;
+}
+
+// One letter a channel: those whose presence changes most.
+std::string combination(const Offered& has) {
+  return fmt::format("{}{}{}{}{}", has.command ? 'C' : '-', has.supply_volts ? 'S' : '-',
+                     has.burst ? 'B' : '-', has.common_current ? 'R' : '-', has.temperature ? 'T' : '-');
+}
+
+void count(ByChannel& into, Outcome outcome) {
+  ++into.counted;
+  into.right += outcome == Outcome::right;
+  into.misnamed += outcome == Outcome::misnamed || outcome == Outcome::wrong_zones;
+  into.missed += outcome == Outcome::missed || outcome == Outcome::withdrawn;
+}
+
+}  // namespace
+
+std::string Tally::channel_table() const {
+  std::string out = fmt::format("{:<26}{:>6}{:>8}{:>17}{:>19}\n", "by channels", "true", "right",
+                                "misnamed or zones", "missed or withdr.");
+  const auto rows = [&](const std::map<std::string, ByChannel>& table) {
+    for (const auto& [name, it] : table)
+      out += fmt::format("{:<26}{:>6}{:>8}{:>17}{:>19}\n", name, it.counted, share(it.right, it.counted),
+                         it.misnamed, it.missed);
+  };
+  rows(by_channel_);
+  out += "Command, Supply volts, Burst, Return on the common, Temperature\n";
+  rows(by_combination_);
+  return out;
+}
+
 void Tally::add_fault(const SiteRecord& record, const TrueFault& fault, const FaultScore& score) {
   ClassTally& tally = classes_[fault.fault];
   ++tally.outcomes[static_cast<std::size_t>(score.outcome)];
   if (score.outcome == Outcome::not_counted) return;
+  for (const std::string& name : channel_names(record.offered)) count(by_channel_[name], score.outcome);
+  count(by_combination_[combination(record.offered)], score.outcome);
   tally.timely += score.timely;
   if (score.outcome == Outcome::misnamed) ++tally.named[*score.named];
   if (score.said) {
@@ -158,11 +202,13 @@ std::string reliability(const char* title, const std::vector<Forecast>& forecast
   return out;
 }
 
+std::string Tally::short_text() const { return fault_table() + "\n" + confusion() + "\n" + false_table(); }
+
 std::string Tally::text() const {
   std::string out = fault_table() + "\n" + speed_table() + "\n" + confusion() + "\n" + ohms_table();
   out += fmt::format("\nsegment of failed_common ranked first: {} of {} ({})\n\n", segments_right_, segments_,
                      share(segments_right_, segments_));
-  out += false_table() + "\n";
+  out += false_table() + "\n" + channel_table() + "\n";
   return out + reliability("as first said", first_) + reliability("as last said", last_);
 }
 

@@ -20,10 +20,16 @@ struct ClassTally {
   int of(Outcome outcome) const { return outcomes[static_cast<std::size_t>(outcome)]; }
 };
 
+// How often it was right where a channel is there and where not.
+struct ByChannel {
+  int counted = 0, right = 0, misnamed = 0, missed = 0;
+};
+
 class Tally {
  public:
   void add(const SiteRecord& record, const std::vector<Told>& told, const SiteScore& score);
   std::string text() const;
+  std::string short_text() const;  // right, false and sure alone: for comparison
 
  private:
   struct FalseTally {
@@ -37,8 +43,10 @@ class Tally {
   std::string confusion() const;
   std::string ohms_table() const;
   std::string false_table() const;
+  std::string channel_table() const;
 
   std::map<Fault, ClassTally> classes_;
+  std::map<std::string, ByChannel> by_channel_, by_combination_;
   int segments_ = 0, segments_right_ = 0;
   FalseTally healthy_, faulty_;
   std::vector<Forecast> first_, last_;

@@ -1,5 +1,7 @@
 #include "tools/evaluation/true_faults.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -62,7 +64,44 @@ TrueFault from_json(const Json& json, const simulate::Scenario& scenario, const 
 
 }  // namespace
 
+namespace {
+
+std::string incident_text(const simulate::Incident& it) {
+  using Kind = simulate::Incident::Kind;
+  const double day = it.begin_s / 86400;
+  switch (it.kind) {
+    case Kind::gap:
+      return fmt::format("gap of {:.1f} h on day {:.2f}", (it.end_s - it.begin_s) / 3600, day);
+    case Kind::coil_replaced:
+      return fmt::format("zone {}'s coil replaced on day {:.2f}", it.zone, day);
+    case Kind::sensor_replaced:
+      return fmt::format("zone {}'s sensor replaced on day {:.2f} (gain {:.3f}, zero {:+.4f} A)", it.zone,
+                         day, it.gain, it.zero);
+    case Kind::restart:
+      return fmt::format("restart on day {:.2f}", day);
+    default:
+      return "retained leftovers";
+  }
+}
+
+}  // namespace
+
+std::vector<std::string> incidents_of(const simulate::Scenario& scenario) {
+  std::vector<std::string> texts;
+  for (const auto& it : scenario.incidents) texts.push_back(incident_text(it));
+  for (const auto& [from, to] : scenario.programme.rain_delays)
+    if (from < scenario.days) texts.push_back(fmt::format("rain delay day {:.1f}-{:.1f}", from, to));
+  for (const auto& it : scenario.surroundings.brown_outs)
+    texts.push_back(fmt::format("brown-out of {:.0f} s and {:.0f}% on day {:.2f}", it.seconds, 100 * it.depth,
+                                it.begin_s / 86400));
+  if (scenario.programme.programmes.size() > 1)
+    texts.push_back(
+        fmt::format("programme changed on day {:.0f}", scenario.programme.programmes[1].from_day));
+  return texts;
+}
+
 void describe(const simulate::Scenario& scenario, SiteRecord& record) {
+  record.incidents = incidents_of(scenario);
   for (const ZoneConfig& zone : scenario.config.zones) record.zones.push_back(zone.number);
   record.hertz = static_cast<int>(scenario.config.supply.hertz);
   record.start = scenario.start;

@@ -14,6 +14,8 @@ struct Turn {
   double on_s = 0, off_s = -1;
 };
 
+// Rain delays, brown-outs, replacements and the like, a text each.
+std::vector<std::string> incidents_of(const simulate::Scenario& scenario);
 // Zones, channels, times: all that does not have to be simulated.
 void describe(const simulate::Scenario& scenario, SiteRecord& record);
 std::vector<TrueFault> true_faults(const simulate::Scenario& scenario, const Json& truth,

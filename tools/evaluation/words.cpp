@@ -77,6 +77,7 @@ std::string told_line(const SiteRecord& record, const Told& told) {
 
 std::string site_story(const SiteRecord& record, const SiteScore& score) {
   std::string out = site_line(record);
+  for (const std::string& it : record.incidents) out += "  " + it + "\n";
   for (std::size_t i = 0; i < record.faults.size(); ++i) {
     const TrueFault& fault = record.faults[i];
     out += fault_line(record, fault, score.faults[i]);
@@ -107,6 +108,7 @@ double badness(const SiteRecord& record, const std::vector<Told>& told, const Si
 
 std::string worst_case(const SiteRecord& record, const SiteScore& score) {
   std::string out = site_line(record);
+  if (!record.incidents.empty()) out += fmt::format("  besides: {}\n", fmt::join(record.incidents, "; "));
   for (std::size_t i = 0; i < record.faults.size(); ++i)
     out += fault_line(record, record.faults[i], score.faults[i]);
   constexpr std::size_t kShown = 4;
