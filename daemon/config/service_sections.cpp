@@ -38,8 +38,9 @@ std::string default_plugins() {
   if (const char* set = std::getenv("COILWARD_PLUGINS"); set && *set) return set;
   std::error_code error;
   const auto program = std::filesystem::read_symlink("/proc/self/exe", error);
+  if (error) return "/usr/lib/coilward/plugins";
   for (const char* place : {"../plugins", "../lib/coilward/plugins", "../../plugins", "../../../plugins"})
-    if (const auto path = program.parent_path() / place; !error && std::filesystem::is_directory(path, error))
+    if (const auto path = program.parent_path() / place; std::filesystem::is_directory(path, error))
       return path.lexically_normal().string();
   return "/usr/lib/coilward/plugins";
 }

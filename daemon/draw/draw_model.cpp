@@ -81,7 +81,8 @@ DrawSample DrawModel::sample(const Run& run) const {
   if (sample.index < 0) return sample;
   const auto index = static_cast<std::size_t>(sample.index);
   // Volts far below the rating are a supply that failed, which is not for this model to explain away.
-  const double volts = measured(run.zone_volts) ? run.zone_volts : run.supply_volts;
+  // One sensor for all outputs, where there is one.
+  const double volts = measured(run.supply_volts) ? run.supply_volts : run.zone_volts;
   sample.volts_known = measured(volts) && volts > 0.5 * site_.rated_volts;
   // Without volts the level is "amps at rated volts": the source's own drop is part of it.
   sample.amps_scale = (sample.volts_known ? volts : site_.rated_volts) *

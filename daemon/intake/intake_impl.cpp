@@ -63,13 +63,19 @@ void Intake::Impl::decode(const Message& message, const TopicSource& source) {
 
 namespace {
 
-// What was switched on days ago may have been switched off by a message the broker did not keep.
-constexpr auto kCommandHolds = std::chrono::minutes(10);
+// What was on days ago may have been switched off by a message the broker did not keep: it begins no run.
+constexpr auto kStateHolds = std::chrono::minutes(15);
 
-bool is_old_command(const Message& message, const Reading& reading) {
-  const ChannelKind kind = reading.channel.kind;
-  return (kind == ChannelKind::zone_command || kind == ChannelKind::master_command) &&
-         message.arrival - reading.time > kCommandHolds;
+bool is_old_state(const Message& message, const Reading& reading) {
+  switch (reading.channel.kind) {
+    case ChannelKind::zone_command:
+    case ChannelKind::master_command:
+    case ChannelKind::zone_current:
+    case ChannelKind::master_current:
+      return message.arrival - reading.time > kStateHolds;
+    default:
+      return false;
+  }
 }
 
 }  // namespace
@@ -79,7 +85,7 @@ void Intake::Impl::settle(const Message& message, const Sample& sample) {
   const ReadingTime time = reading_time(message, sample.time_kind, sample.time_us);
   const Reading reading{*sample.channel, time.time, sample.value, time.unsure};
   // Out of the broker's store comes the past, however fresh it looks.
-  if (message.retained && !(time.own && repetition_.is_news(reading) && !is_old_command(message, reading)))
+  if (message.retained && !(time.own && repetition_.is_news(reading) && !is_old_state(message, reading)))
     return refuse(message, Reject::retained, sample);
   if (sample.reject) return refuse(message, *sample.reject, sample);
   if (time.own ? repetition_.reading_repeated(reading, message.arrival) : repetition_.message_repeated()) {

@@ -68,6 +68,7 @@ TEST(IntakeRetained, IsNotAFreshReading) {
     return site.send({.topic = topic, .payload = payload, .retained = true}).size();
   };
   EXPECT_EQ(retained("0.231"), 0u);
+  EXPECT_EQ(retained(timed("2026-05-04T05:00:00Z")), 0u) << "from before: it would begin a run that is over";
   EXPECT_EQ(retained(R"([{"n":"zone/4/current","t":-1,"v":0.2}])"), 0u);
   EXPECT_EQ(retained(timed("2026-05-04T06:00:00Z")), 1u);  // says itself when it was
   EXPECT_EQ(retained(timed("2026-05-04T06:00:00Z")), 0u);
@@ -76,7 +77,7 @@ TEST(IntakeRetained, IsNotAFreshReading) {
   EXPECT_EQ(retained(timed("2099-05-04T06:00:01Z")), 0u);  // a time that is not believed
   EXPECT_EQ(retained("5000"), 0u);
   EXPECT_TRUE(site.intake().implausible_in_last_message().empty());
-  EXPECT_EQ(site.rejected(Reject::retained), 6u);
+  EXPECT_EQ(site.rejected(Reject::retained), 7u);
   site.expect_laws();
 }
 

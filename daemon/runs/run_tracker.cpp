@@ -14,7 +14,7 @@ constexpr double kSupplyFreshSeconds = 120;
 constexpr double kTemperatureFreshSeconds = 6 * 3600;
 // The site's usual gap is remembered for weeks. Links and brokers come and go; when nothing was heard for a
 // day, a day's watering went by unwatched.
-constexpr double kGapMemorySeconds = 15 * 86400, kLinkLostSeconds = 86400;
+constexpr double kGapMemorySeconds = 15 * 86400, kLinkLostSeconds = 49 * 3600;
 
 double every_of(const Config& config, int zone) {
   const std::string name =
@@ -188,8 +188,14 @@ class RunTracker::Impl final : public ZoneTrackOwner {
     listener_.on_idle({kind, {}, heard_, now, kNotMeasured, usual_gap_s_});
   }
 
+  // While the level is taken: after the transient, within the first minute.
+  static bool settled_at(const ZoneTrack& zone, UtcTime time) {
+    const double on_s = seconds_between(zone.run()->start(), time);
+    return on_s > 0.8 && on_s < 76;
+  }
+
   void zone_volts(const Reading& r) {
-    if (auto* z = track(r.channel.index); z && z->run() && seconds_between(z->run()->start(), r.time) > 0.8)
+    if (auto* z = track(r.channel.index); z && z->run() && settled_at(*z, r.time))
       z->run()->zone_volts(r.value);
   }
 
@@ -208,9 +214,7 @@ class RunTracker::Impl final : public ZoneTrackOwner {
     site_.supply_time = r.time;
     if (on_ == 0) site_.supply_volts_idle = r.value;
     for (auto& z : zones_)
-      if (z->run() && seconds_between(z->run()->start(), r.time) > 0.8 &&
-          seconds_between(z->run()->start(), r.time) < 76)
-        z->run()->supply_volts(r.value);
+      if (z->run() && settled_at(*z, r.time)) z->run()->supply_volts(r.value);
   }
 
   void tell_supply(IdleKind kind, UtcTime now) {

@@ -16,6 +16,9 @@ constexpr double kOffSeconds = 3;
 constexpr double kLostOffSeconds = 1800;
 // Longer than a usual run, where none was seen (common practice: minutes to three quarters of an hour).
 constexpr double kLongRunSeconds = 2700;
+// A controller's gateway that starts again may say "off" of all until it has asked; no valve is harmed
+// meanwhile.
+constexpr double kWrongCommandSeconds = 600;
 // Looks after the early one: the level is better known at 20 s, and the first minute is over at 75 s.
 constexpr double kSettledSeconds[] = {20, 75};
 // Intervals of readings within runs: shorter ones are a burst's; so many make the interval known.
@@ -157,8 +160,9 @@ void ZoneTrack::watch_uncommanded(UtcTime time, double amps) {
     // that began while off may be a run whose command got lost: then it ends when a run would.
     const bool changed = off_since_ == kNever || watch_.same_since() > off_since_;
     const bool went_on =
-        !rested_ && (off_since_ == kNever || seconds_between(off_since_, above_since_) < silent_after_s());
-    const bool lasting = went_on || seconds_between(above_since_, time) > lost_command_s();
+        !rested_ && off_since_ != kNever && seconds_between(off_since_, above_since_) < silent_after_s();
+    const bool lasting =
+        seconds_between(above_since_, time) > (went_on ? kWrongCommandSeconds : lost_command_s());
     if (above_ >= kSure && changed && lasting && !told_uncommanded_) {
       told_uncommanded_ = true;
       tell(IdleKind::uncommanded, above_since_, time, amps, std::max(0.0, watch_.zero_amps()));
