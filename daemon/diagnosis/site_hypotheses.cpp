@@ -30,6 +30,8 @@ constexpr double kLowFactor = 0.90;  // a supply below this is a fault, above it
 const double kOhmsShare = std::log(1.25 * 1.25) / 2 / std::log(kMostOhms / kLeastOhms);
 const double kShiftShare = std::log(1.02) / std::log(kMostFactor / kLowFactor);
 const double kLowShare = std::log(1.02) / std::log(kLowFactor / kLeastFactor);
+// Of the sum of both coils: where the wires touch decides how much wire and source are shared.
+constexpr double kCrossedSteps[] = {0.91, 0.95, 0.99, 1.03};
 // Moments at which a cause may have begun.
 constexpr std::size_t kLatestOnsets = 4, kEarlierOnsets = 4;
 // A zone on another's wire adds a good part to its own current; less is not two coils.
@@ -195,7 +197,10 @@ class Finder {
         if (b == a || (other_too && b < a)) continue;
         const std::vector<int> pair = {std::min(a, b), std::max(a, b)};
         for (UtcTime since : onsets(pair, false))
-          list_.push_back({{SiteClass::crossed_wires, -1, -1, 0, pair, std::log(each)}, since});
+          for (double size : kCrossedSteps)
+            list_.push_back(
+                {{SiteClass::crossed_wires, -1, -1, size, pair, std::log(each / std::size(kCrossedSteps))},
+                 since});
       }
   }
 
@@ -204,14 +209,14 @@ class Finder {
 };
 
 // Both coils hang on whichever output is on.
-Prediction crossed(const ZoneElectrics& mine, const ZoneElectrics& other) {
+Prediction crossed(const ZoneElectrics& mine, const ZoneElectrics& other, double size) {
   using Ohms = std::complex<double>;
   const Ohms hold = 1.0 / mine.hold_impedance() + 1.0 / other.hold_impedance();
   const Ohms inrush = 1.0 / mine.inrush_impedance() + 1.0 / other.inrush_impedance();
   Prediction p;
-  p.hold = std::abs(hold) * std::abs(mine.hold_impedance());
-  p.inrush = std::abs(inrush) * std::abs(mine.inrush_impedance());
-  p.hold_tolerance = p.inrush_tolerance = 0.05;  // shared wire, source: of the second order
+  p.hold = size * std::abs(hold) * std::abs(mine.hold_impedance());
+  p.inrush = size * std::abs(inrush) * std::abs(mine.inrush_impedance());
+  p.hold_tolerance = p.inrush_tolerance = 0.02;
   return p;
 }
 
@@ -273,7 +278,8 @@ std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<Z
       return p;
     case SiteClass::crossed_wires:
       return crossed(fitted[zone],
-                     fitted[static_cast<std::size_t>(h.zones[0] == seen.index ? h.zones[1] : h.zones[0])]);
+                     fitted[static_cast<std::size_t>(h.zones[0] == seen.index ? h.zones[1] : h.zones[0])],
+                     h.size);
   }
   return std::nullopt;
 }

@@ -1,5 +1,7 @@
 #include "daemon/diagnosis/zone_hypotheses.h"
 
+#include "daemon/diagnosis/zone_grids.h"
+
 #include <cmath>
 #include <complex>
 
@@ -13,8 +15,8 @@ using Ohms = std::complex<double>;
 constexpr std::array<double, kZoneClasses> kHazard = {0,    3e-6, 2e-3, 1.2e-4, 4e-5, 5e-5,
                                                       5e-5, 5e-5, 6e-5, 5e-5,   4e-6};
 // Chance per run that it ends by itself: a flickering splice, debris washed out of a valve.
-constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.02, 0.01, 0.003, 0.001,
-                                                     0.002, 0.002, 0.05, 0.01, 0.001};
+constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.02, 0.01,  0.003, 0.001,
+                                                     0.002, 0.002, 0.01, 0.005, 0.001};
 // The chance that something is wrong on the first day, over the hazard of a run.
 constexpr double kFirstDay = 40;
 // The chance that what is first thought normal is off by some per cent.
@@ -25,14 +27,7 @@ constexpr double kMendedByOther = 0.15;
 constexpr double kGetsWorse = 0.12, kGetsBetter = 0.04;
 
 constexpr double kAddedOhms[] = {2.5, 4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 170, 250};
-constexpr double kTurnsLeft[] = {0.97, 0.94, 0.91, 0.88, 0.85, 0.82, 0.79,
-                                 0.75, 0.70, 0.63, 0.55, 0.45, 0.33};
 constexpr double kOffsets[] = {0.968, 0.978, 0.987, 1.013, 1.022, 1.032};
-constexpr double kLeakShare[] = {0.06, 0.08, 0.10, 0.125, 0.155, 0.19, 0.24,
-                                 0.30, 0.37, 0.46, 0.57,  0.70,  0.86, 1.05};  // of the normal current
-// How much of its way a plunger has left: its coil's reactance lies that far between seated and open.
-constexpr double kWayLeft[] = {0.5, 0.6, 0.72, 0.86, 1.0};
-constexpr double kGains[] = {0.45, 0.55, 0.65, 0.75, 0.83, 0.90, 1.11, 1.2, 1.35, 1.6, 2.0};
 constexpr int kMostValves = 6;
 
 Ohms hold_of(const ZoneElectrics& z) { return z.hold_impedance(); }
@@ -50,25 +45,6 @@ Prediction with_tolerance(double hold, double inrush, double share = 0.12) {
 
 double ratio(Ohms normal, Ohms now) { return std::abs(normal) / std::abs(now); }
 
-Prediction turns_left(const ZoneElectrics& z, double turns) {
-  const Ohms hold{z.copper_ohms() + turns * z.coil_ohms, turns * turns * z.seated_ohms};
-  const Ohms inrush{z.copper_ohms() + turns * z.coil_ohms, turns * turns * z.open_ohms};
-  return with_tolerance(ratio(hold_of(z), hold), ratio(inrush_of(z), inrush));
-}
-
-// Some of the coils in parallel keep their plungers out, by a part of their way. Known as well as the ratio
-// of inrush to holding current is.
-Prediction plungers_out(const ZoneElectrics& z, int out, double way) {
-  const double n = z.valves;
-  const double reactance = z.seated_ohms + way * (z.open_ohms - z.seated_ohms);
-  const Ohms seated = Ohms{z.coil_ohms, z.seated_ohms} * n, open = Ohms{z.coil_ohms, reactance} * n;
-  const Ohms admittance = (n - out) / seated + double(out) / open;
-  Prediction p = with_tolerance(ratio(hold_of(z), z.copper_ohms() + 1.0 / admittance), 1.0, 0.06);
-  p.hold_tolerance = std::hypot(p.hold_tolerance, z.inrush_sd * way * out / n);
-  p.inrush_tolerance = 0.01;
-  return p;
-}
-
 Prediction valves_lost(const ZoneElectrics& z, int lost) {
   const double scale = double(z.valves) / (z.valves - lost);
   const Ohms hold{z.copper_ohms() + scale * z.coil_ohms, scale * z.seated_ohms};
@@ -76,16 +52,6 @@ Prediction valves_lost(const ZoneElectrics& z, int lost) {
   Prediction p = with_tolerance(ratio(hold_of(z), hold), ratio(inrush_of(z), inrush), 0.03);
   p.hold_tolerance = std::hypot(p.hold_tolerance, 0.02);
   p.inrush_tolerance = std::hypot(p.inrush_tolerance, 0.02);
-  return p;
-}
-
-// Current through resistance to earth adds in phase with the volts, and does not come back on the common.
-Prediction leaking(const ZoneElectrics& z, double share) {
-  const Ohms hold = 1.0 / hold_of(z), inrush = 1.0 / inrush_of(z);
-  const double leak = share * std::abs(hold);
-  Prediction p =
-      with_tolerance(std::abs(hold + leak) / std::abs(hold), std::abs(inrush + leak) / std::abs(inrush));
-  p.returned = std::abs(hold) / std::abs(hold + leak);
   return p;
 }
 
@@ -158,7 +124,14 @@ Fault fault_of(ZoneClass zone_class) {
 void ZoneHypotheses::add(ZoneClass zone_class, double size, Prediction prediction) {
   const auto c = static_cast<std::size_t>(zone_class);
   if (count_[c]++ == 0) begin_[c] = list_.size();
-  list_.push_back({zone_class, size, prediction});
+  list_.push_back({zone_class, size, prediction, 0});
+}
+
+void ZoneHypotheses::add(ZoneClass zone_class, const std::vector<SizedPrediction>& row) {
+  for (const auto& sized : row) {
+    add(zone_class, sized.size, sized.prediction);
+    list_.back().share = std::max(sized.share, 1e-6);
+  }
 }
 
 ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
@@ -176,18 +149,16 @@ ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
   add(ZoneClass::shorted_full, 0, shorted(z, source_ohms, true));
   add(ZoneClass::shorted_full, 0, shorted(z, source_ohms, false));
   add(ZoneClass::shorted_full, 0, tripped());
-  for (double turns : kTurnsLeft) add(ZoneClass::shorted_part, turns, turns_left(z, turns));
+  add(ZoneClass::shorted_part, lost_turns(z));
   for (double ohms : kAddedOhms) add(ZoneClass::high_resistance, ohms, added_ohms(z, ohms));
   for (int lost = 1; lost < std::min(z.valves, kMostValves); ++lost)
     add(ZoneClass::partial_open, lost, valves_lost(z, lost));
-  for (int out = 1; out <= std::min(z.valves, kMostValves); ++out)
-    for (double way : kWayLeft) add(ZoneClass::plunger_not_seated, out * way, plungers_out(z, out, way));
-  for (double share : kLeakShare) add(ZoneClass::earth_leakage, share, leaking(z, share));
-  for (double gain : kGains) {
-    Prediction p = with_tolerance(gain, gain, 0.15);
-    p.returned = 1 / gain;
-    add(ZoneClass::sensor_gain, gain, p);
-  }
+  add(ZoneClass::plunger_not_seated, plungers_out(z));
+  add(ZoneClass::earth_leakage, leaks_to_earth(z));
+  add(ZoneClass::sensor_gain, sensor_gains());
+  for (std::size_t i = 0; i < size(); ++i)
+    if (list_[i].share == 0)
+      list_[i].share = 1.0 / static_cast<double>(count_[static_cast<std::size_t>(list_[i].zone_class)]);
   find_moves();
 }
 
@@ -204,9 +175,9 @@ std::vector<double> ZoneHypotheses::first() const {
   for (std::size_t i = 1; i < size(); ++i) {
     const auto c = static_cast<std::size_t>(list_[i].zone_class);
     if (list_[i].zone_class == ZoneClass::offset)
-      faulty += chance[i] = kFirstOffset / static_cast<double>(count_[c]);
+      faulty += chance[i] = kFirstOffset * list_[i].share;
     else if (list_[i].zone_class != ZoneClass::replaced)
-      faulty += chance[i] = kFirstDay * kHazard[c] / static_cast<double>(count_[c]);
+      faulty += chance[i] = kFirstDay * kHazard[c] * list_[i].share;
   }
   chance[0] = 1 - faulty;
   return chance;
@@ -220,7 +191,7 @@ void ZoneHypotheses::find_moves() {
     const bool has_previous = i > 0 && list_[i - 1].zone_class == list_[i].zone_class;
     Move move;
     move.heals = kHeals[c];
-    move.begins = i == 0 ? 0 : kHazard[c] / static_cast<double>(count_[c]);
+    move.begins = i == 0 ? 0 : kHazard[c] * list_[i].share;
     move.up = (1 - move.heals) * (grows && has_next ? kGetsWorse : 0);
     move.down = (1 - move.heals) * (grows && has_previous ? kGetsBetter : 0);
     move.stays = 1 - move.heals - move.up - move.down;

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "daemon/diagnosis/prediction.h"
+#include "daemon/diagnosis/zone_grids.h"
 #include "daemon/draw/zone_electrics.h"
 
 namespace coilward {
@@ -31,6 +32,7 @@ struct ZoneHypothesis {
   ZoneClass zone_class = ZoneClass::healthy;
   double size = 0;  // ohms added; share of turns left; valves lost; plungers out; share leaked; gain
   Prediction prediction;
+  double share = 0;  // of the class's chance
 };
 
 // The hypotheses of one output. Sizes of one class stand next to each other, rising.
@@ -55,6 +57,7 @@ class ZoneHypotheses {
     double heals = 0, begins = 0, up = 0, down = 0, stays = 1;
   };
   void add(ZoneClass zone_class, double size, Prediction prediction);
+  void add(ZoneClass zone_class, const std::vector<SizedPrediction>& row);
   void find_moves();
   std::vector<ZoneHypothesis> list_;
   std::vector<Move> moves_;

@@ -1,0 +1,24 @@
+// Faults of one output that come in any size, as a row of sizes whose holding currents stand evenly apart.
+// What a fault's size leaves open is the same in every run, so it must be a choice among sizes and not a
+// tolerance that each run may use anew: else a class that leaves more open would lose with every run.
+#pragma once
+
+#include <vector>
+
+#include "daemon/diagnosis/prediction.h"
+#include "daemon/draw/zone_electrics.h"
+
+namespace coilward {
+
+struct SizedPrediction {
+  double size = 0;
+  double share = 0;  // of the class's chance; a row adds up to 1
+  Prediction prediction;
+};
+
+std::vector<SizedPrediction> lost_turns(const ZoneElectrics& zone);      // size: share of turns left
+std::vector<SizedPrediction> plungers_out(const ZoneElectrics& zone);    // size: plungers times way left
+std::vector<SizedPrediction> leaks_to_earth(const ZoneElectrics& zone);  // size: amps leaked per normal amp
+std::vector<SizedPrediction> sensor_gains();                             // size: gain
+
+}  // namespace coilward
