@@ -244,24 +244,6 @@ TEST_F(SiteTest, WhatWasStoredBeforeARestartAndIsDeliveredAgainIsADuplicate) {
     EXPECT_THAT(row.json, testing::Not(HasSubstr("The broker"))) << "told before the restart";
 }
 
-// An hour of messages in the spool is not an hour of silence.
-TEST_F(SiteTest, WhatWaitsInTheSpoolIsNotMissed) {
-  const auto findings_after_silence = [&](bool behind) {
-    restart();
-    for (int minute = 0; minute < 600; ++minute) {
-      for (int zone : {3, 4, 5}) say(fmt::format("zone/{}/current", zone), "0.0005");
-      pass(minutes(1));
-    }
-    for (int minute = 0; minute < 360; ++minute) {
-      clock.advance(minutes(1));
-      site->tick(behind);
-    }
-    return site->findings(false)->size();
-  };
-  EXPECT_EQ(findings_after_silence(true), 0U);
-  EXPECT_EQ(findings_after_silence(false), 1U);
-}
-
 TEST_F(SiteTest, ASnapshotOfSomethingElseIsRefusedAndTheSiteIsAsNew) {
   EXPECT_FALSE(site->restore({"{\"pipeline\": 5}", 7, clock.utc()}));
   EXPECT_EQ(site->last_sequence(), 7U);  // what the marks say still holds
