@@ -59,30 +59,8 @@ class Diagnosis::Impl {
     if ((look == Look::early || (run.sharing_unsure && look != Look::finished)) && !looks_hard(seen)) return;
     filters_[static_cast<std::size_t>(index)].add(seen, effect_of(standing_, fitted_));
     const SitePosterior posterior = joint_.compute(filters_, fitted_, standing_);
-    if (getenv("COILWARD_TRACE")) trace(run, seen, look, posterior);
     conclude(posterior, now);
     if (look == Look::finished) settle(run, seen, sample, posterior);
-  }
-
-  void trace(const Run& run, const Observation& o, Look look, const SitePosterior& p) const {
-    const auto i = static_cast<std::size_t>(o.index);
-    fprintf(stderr, "%s z%d %s hold %.4f sd %.4f inr %.4f sd %.4f volts %.3f ret %.3f sound %.3f |",
-            format_rfc3339(o.start).c_str(), site_.zones[i].zone,
-            look == Look::finished ? "fin"
-            : look == Look::early  ? "early"
-                                   : "look",
-            o.hold_ratio, o.hold_sd, o.inrush_ratio, o.inrush_sd, o.volts_ratio, o.returned_ratio,
-            p.sound[i]);
-    fprintf(stderr, " n %u common %.3f hold %.3f inr %.3f shared", run.readings, run.common_amps,
-            run.hold_amps, run.inrush_amps);
-    for (int z : run.shared_with) fprintf(stderr, " %d", z);
-    for (int c = 0; c < kZoneClasses; ++c)
-      if (p.zone_class[i][c] > 0.02) fprintf(stderr, " c%d %.3f", c, p.zone_class[i][c]);
-    for (const auto& c : p.causes)
-      if (c.probability > 0.02)
-        fprintf(stderr, " {%d size %.3g seg %d p %.3f since %s}", (int)c.best.site_class, c.best.size,
-                c.best.segment, c.probability, format_rfc3339(c.since).c_str());
-    fprintf(stderr, "\n");
   }
 
   void repaired(const std::vector<int>& zones, UtcTime when) {

@@ -224,6 +224,29 @@ TEST(RunTracker, CurrentThatBeginsWithTheCommandOffIsToldWhenItOutlastsARun) {
   EXPECT_EQ(site.count(IdleKind::uncommanded_over), 1U);
 }
 
+// "On" of a moment before, heard just after "off": no run, unless current flows.
+TEST(RunTracker, OvertakenCommandBeginsNoRun) {
+  Site site;
+  site.command(1, true);
+  site.carry(1, 0.240, 300);
+  site.command(1, false);
+  site.now += Millis{40};
+  site.command(1, true);
+  site.carry(1, 0.000, 200);
+  site.command(1, false);
+  EXPECT_FALSE(site.finished(1));
+  site.now += std::chrono::minutes(10);
+  site.command(1, true);
+  site.carry(1, 0.240, 60);
+  site.command(1, false);
+  site.now += Millis{40};
+  site.command(1, true);
+  site.carry(1, 0.240, 60);
+  site.command(1, false);
+  ASSERT_TRUE(site.finished(2));
+  EXPECT_NEAR(site.finished(2)->hold_amps, 0.241, 0.001);
+}
+
 TEST(RunTracker, LostSwitchOffDoesNotSwallowTheNextRun) {
   Site site;
   site.command(1, true);

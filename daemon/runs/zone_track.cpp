@@ -14,6 +14,8 @@ constexpr double kOffSeconds = 3;
 // A controller that says its state again and again says nothing new of a run that has just been cut out;
 // after this long without current, "on" begins another run.
 constexpr double kLostOffSeconds = 1800;
+// Messages on their way for less than this may overtake each other.
+constexpr double kCrossingSeconds = 3;
 // Longer than a usual run, where none was seen (common practice: minutes to three quarters of an hour).
 constexpr double kLongRunSeconds = 2700;
 // A controller's gateway that starts again may say "off" of all until it has asked; no valve is harmed
@@ -69,6 +71,11 @@ void ZoneTrack::command(UtcTime time, bool on) {
     commanded_ = false;
   }
   if (on == commanded_) return;
+  // A controller that says its state again may say the old one just after the new: believed when current
+  // flows, or when it is said once more.
+  doubtful_on_ =
+      on && off_since_ != kNever && seconds_between(off_since_, time) < kCrossingSeconds ? time : kNever;
+  if (doubtful_on_ != kNever) return;
   commanded_ = on;
   if (on) {
     if (told_uncommanded_) tell(IdleKind::uncommanded_over, above_since_, time, watch_.latest_amps(), 0);
@@ -97,6 +104,11 @@ void ZoneTrack::current(UtcTime time, double amps) {
   if (told_stale_) {
     told_stale_ = false;
     tell(IdleKind::heard_again, time, time, amps, watch_.usual_gap_s());
+  }
+  if (!run_ && doubtful_on_ != kNever && amps > watch_.on_above()) {
+    commanded_ = true;
+    start(doubtful_on_, true);
+    doubtful_on_ = kNever;
   }
   if (!run_) {
     off_reading(time, amps);
@@ -226,6 +238,7 @@ Json ZoneTrack::save() const {
           {"has_command", has_command_},
           {"commanded", commanded_},
           {"off_since", to_ms(off_since_)},
+          {"doubtful_on", to_ms(doubtful_on_)},
           {"looks", looks_},
           {"told_cut_out", told_cut_out_},
           {"told_silent", told_silent_},
@@ -245,6 +258,7 @@ void ZoneTrack::restore(const Json& j) {
   has_command_ = j.at("has_command");
   commanded_ = j.at("commanded");
   off_since_ = from_ms(j.at("off_since"));
+  doubtful_on_ = from_ms(j.at("doubtful_on"));
   looks_ = j.at("looks");
   told_cut_out_ = j.at("told_cut_out");
   told_silent_ = j.at("told_silent");

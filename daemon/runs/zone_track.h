@@ -58,8 +58,9 @@ class ZoneTrack {
   ZoneTrackOwner* owner_;
   std::optional<ActiveRun> run_;
   bool has_command_ = false, commanded_ = false;
-  UtcTime off_since_ = kNever;  // command off, or run over
-  int looks_ = 0;               // early, at 20 s, at 75 s
+  UtcTime doubtful_on_ = kNever;  // switched on in the moment of its switch-off
+  UtcTime off_since_ = kNever;    // command off, or run over
+  int looks_ = 0;                 // early, at 20 s, at 75 s
   bool told_cut_out_ = false, told_silent_ = false;
   double run_gap_s_ = kNotMeasured;  // longest usual interval of readings within a run
   int run_gaps_ = 0;
