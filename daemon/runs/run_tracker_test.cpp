@@ -224,6 +224,19 @@ TEST(RunTracker, CurrentThatBeginsWithTheCommandOffIsToldWhenItOutlastsARun) {
   EXPECT_EQ(site.count(IdleKind::uncommanded_over), 1U);
 }
 
+TEST(RunTracker, WithoutCommandARunBeyondAllOthersIsTold) {
+  Site site;
+  site.carry(1, 0.000, 60);
+  site.carry(1, 0.240, 600);
+  site.carry(1, 0.000, 60);
+  site.carry(1, 0.240, 7190);
+  EXPECT_EQ(site.count(IdleKind::uncommanded), 0U);
+  site.carry(1, 0.240, 20);
+  EXPECT_EQ(site.count(IdleKind::uncommanded), 1U);
+  site.carry(1, 0.000, 60);
+  EXPECT_EQ(site.count(IdleKind::uncommanded_over), 1U);
+}
+
 // "On" of a moment before, heard just after "off": no run, unless current flows.
 TEST(RunTracker, OvertakenCommandBeginsNoRun) {
   Site site;

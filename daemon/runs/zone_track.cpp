@@ -16,6 +16,8 @@ constexpr double kOffSeconds = 3;
 constexpr double kLostOffSeconds = 1800;
 // Messages on their way for less than this may overtake each other.
 constexpr double kCrossingSeconds = 3;
+// Valves are seldom meant to stay open for longer (common practice).
+constexpr double kEndlessSeconds = 2 * 3600;
 // Longer than a usual run, where none was seen (common practice: minutes to three quarters of an hour).
 constexpr double kLongRunSeconds = 2700;
 // A controller's gateway that starts again may say "off" of all until it has asked; no valve is harmed
@@ -53,6 +55,13 @@ void ZoneTrack::start(UtcTime time, bool commanded) {
 }
 
 void ZoneTrack::finish(UtcTime end, RunEnd ended) {
+  if (!run_->commanded()) {
+    // One that outlasted every other teaches nothing of how long they are.
+    if (!told_uncommanded_ && run_->carried_current())
+      longest_run_s_ = std::max(seconds_between(run_->start(), end), longest_run_s_ * 0.98);
+    if (told_uncommanded_) tell(IdleKind::uncommanded_over, above_since_, end, watch_.latest_amps(), 0);
+    told_uncommanded_ = false;
+  }
   owner_->run_finished(zone_, end, ended);
   run_.reset();
   off_since_ = end;
@@ -121,7 +130,17 @@ void ZoneTrack::current(UtcTime time, double amps) {
   }
   run_->current(time, amps, watch_.on_above());
   look_by_readings(time);
+  if (run_) watch_endless(time);
   watch_frozen(time, amps);
+}
+
+// Where no command says so, a run that goes on for hours beyond any other was not meant.
+void ZoneTrack::watch_endless(UtcTime time) {
+  if (run_->commanded() || told_uncommanded_ || longest_run_s_ == 0 || !run_->carrying()) return;
+  if (seconds_between(run_->start(), time) < std::max(kEndlessSeconds, 3 * longest_run_s_)) return;
+  told_uncommanded_ = true;
+  above_since_ = run_->start();
+  tell(IdleKind::uncommanded, above_since_, time, watch_.latest_amps(), std::max(0.0, watch_.zero_amps()));
 }
 
 void ZoneTrack::look_by_readings(UtcTime time) {

@@ -45,6 +45,7 @@ class ZoneTrack {
   void finish(UtcTime end, RunEnd ended);
   void look(Look look, UtcTime end, RunEnd ended = RunEnd::running);
   void look_by_readings(UtcTime time);
+  void watch_endless(UtcTime time);
   void off_reading(UtcTime time, double amps);
   double lost_command_s() const;
   void watch_uncommanded(UtcTime time, double amps);
@@ -67,7 +68,7 @@ class ZoneTrack {
   int above_ = 0, below_ = 0;  // readings in a row while off
   UtcTime above_since_ = kNever;
   bool rested_ = false;       // carried nothing at some time since it was switched off
-  double longest_run_s_ = 0;  // commanded, carrying current; forgotten slowly
+  double longest_run_s_ = 0;  // carrying current; forgotten slowly
   bool told_uncommanded_ = false, told_stale_ = false, told_frozen_ = false, told_offset_ = false;
 };
 
