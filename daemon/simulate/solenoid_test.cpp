@@ -41,11 +41,10 @@ TEST(Solenoid, IsOneThatCouldBeWound) {
   }
 }
 
-// The finite-element table that the shape was fitted to, where it is at hand.
+// The finite-element table that the shape was fitted to; tests/reference/solenoid/SOURCE.md.
 TEST(Solenoid, FollowsTheFiniteElementTable) {
-  std::ifstream table(std::string(COILWARD_SOURCE_DIR) +
-                      "/../shared/reference/solenoid/fea_inductance_vs_gap.csv");
-  if (!table) GTEST_SKIP() << "reference table of inductance against gap is not here";
+  std::ifstream table(COILWARD_SOURCE_DIR "/tests/reference/solenoid/fea_inductance_vs_gap.csv");
+  ASSERT_TRUE(table);
   Solenoid coil;
   coil.seated_mm = 0.25;
   coil.henries_seated = 0.11954;
