@@ -10,20 +10,18 @@ namespace {
 // Below this an admittance would swamp those of coils in the digits of a double.
 constexpr double kLeastOhmsAsAdmittance = 1e-3;
 
-std::size_t at(int index) { return static_cast<std::size_t>(index); }
-
 // Which nodes hang together.
 class Parts {
  public:
-  explicit Parts(int nodes) : leader_(at(nodes)) { std::iota(leader_.begin(), leader_.end(), 0); }
+  explicit Parts(int nodes) : leader_(slot(nodes)) { std::iota(leader_.begin(), leader_.end(), 0); }
   Node leader(Node node) const {
-    while (leader_[at(node)] != node) node = leader_[at(node)];
+    while (leader_[slot(node)] != node) node = leader_[slot(node)];
     return node;
   }
   // The lower number leads, so that the reference leads its own part.
   void join(Node a, Node b) {
     a = leader(a), b = leader(b);
-    leader_[at(std::max(a, b))] = std::min(a, b);
+    leader_[slot(std::max(a, b))] = std::min(a, b);
   }
 
  private:
@@ -51,9 +49,9 @@ Branch Network::add_source(Node from, Node to, Phasor volts, Impedance series_oh
 std::pair<Branch, Branch> Network::add_windings(Node from1, Node to1, Impedance ohms1, Node from2, Node to2,
                                                 Impedance ohms2, Impedance mutual_ohms) {
   const Branch first = add_impedance(from1, to1, ohms1), second = add_impedance(from2, to2, ohms2);
-  elements_[at(first)].mate = second;
-  elements_[at(second)].mate = first;
-  elements_[at(first)].mutual = elements_[at(second)].mutual = mutual_ohms;
+  elements_[slot(first)].mate = second;
+  elements_[slot(second)].mate = first;
+  elements_[slot(first)].mutual = elements_[slot(second)].mutual = mutual_ohms;
   return {first, second};
 }
 
@@ -90,7 +88,7 @@ Network::System Network::equations() const {
     }
     add(from, own, 1), add(to, own, -1);
     add(own, from, 1), add(own, to, -1), add(own, own, -e.ohms);
-    if (e.mate >= 0) add(own, system.unknown_of[at(e.mate)], -e.mutual);
+    if (e.mate >= 0) add(own, system.unknown_of[slot(e.mate)], -e.mutual);
     add_right(own, -e.volts);
   }
   for (Node node : floating_parts()) add(node - 1, node - 1, 1);
@@ -100,13 +98,14 @@ Network::System Network::equations() const {
 std::optional<NetworkSolution> Network::solve() const {
   System system = equations();
   if (!system.equations.solve()) return std::nullopt;
-  NetworkSolution solution{std::vector<Phasor>(at(nodes_)), std::vector<Phasor>(elements_.size())};
-  for (Node node = 1; node < nodes_; ++node) solution.volts[at(node)] = system.equations.right(node - 1);
+  NetworkSolution solution{std::vector<Phasor>(slot(nodes_)), std::vector<Phasor>(elements_.size())};
+  for (Node node = 1; node < nodes_; ++node) solution.volts[slot(node)] = system.equations.right(node - 1);
   for (std::size_t i = 0; i < elements_.size(); ++i) {
     const Element& e = elements_[i];
     const int own = system.unknown_of[i];
-    solution.amps[i] = own >= 0 ? system.equations.right(own)
-                                : (solution.volts[at(e.from)] - solution.volts[at(e.to)] + e.volts) / e.ohms;
+    solution.amps[i] = own >= 0
+                           ? system.equations.right(own)
+                           : (solution.volts[slot(e.from)] - solution.volts[slot(e.to)] + e.volts) / e.ohms;
   }
   return solution;
 }

@@ -7,6 +7,7 @@
 // flows there. Thread: any for const calls.
 #pragma once
 
+#include <cstddef>
 #include <optional>
 #include <utility>
 #include <vector>
@@ -18,6 +19,9 @@ namespace coilward::circuit {
 using Node = int;
 inline constexpr Node kReference = 0;  // the node voltages are counted from
 using Branch = int;
+
+// A number of something in a row, as an index.
+inline std::size_t slot(int index) { return static_cast<std::size_t>(index); }
 
 struct NetworkSolution {
   std::vector<Phasor> volts;  // by Node; [kReference] is 0

@@ -11,8 +11,6 @@ namespace {
 
 constexpr int kNone = -1;
 
-std::size_t at(int index) { return static_cast<std::size_t>(index); }
-
 // Something joined to a zone wire between controller and box.
 struct Tap {
   double share;
@@ -27,7 +25,7 @@ class SiteNetwork {
     network_.add_source(kReference, output_, layout.source_volts * faults.source_factor, layout.source_ohms);
     wires_.resize(layout.zones.size());
     for (const auto& tree : layout.commons) common_nodes_.emplace_back(tree.parent.size(), kNone);
-    for (int zone : on) wires_[at(zone)].on = true;
+    for (int zone : on) wires_[slot(zone)].on = true;
     add_leaks();
     add_crossings();
     for (int zone = 0; zone < static_cast<int>(wires_.size()); ++zone) add_zone(zone);
@@ -52,7 +50,7 @@ class SiteNetwork {
 
   Node tap(int zone, double share) {
     const Node node = network_.add_node();
-    wires_[at(zone)].taps.push_back({share, node});
+    wires_[slot(zone)].taps.push_back({share, node});
     return node;
   }
 
@@ -70,8 +68,8 @@ class SiteNetwork {
   // Along the zone wire from tap to tap, then through the coils. An output that is off starts at its first
   // tap; without one it carries nothing.
   void add_zone(int zone) {
-    Wire& wire = wires_[at(zone)];
-    const double ohms = copper_ * layout_.zones[at(zone)].wire_ohms;
+    Wire& wire = wires_[slot(zone)];
+    const double ohms = copper_ * layout_.zones[slot(zone)].wire_ohms;
     std::ranges::sort(wire.taps, {}, &Tap::share);
     Node here = wire.on ? output_ : kNone;
     double done = 0;
@@ -87,8 +85,8 @@ class SiteNetwork {
     static const ZoneFault healthy;
     const ZoneFault* listed = fault_of(faults_, zone);
     const ZoneFault& fault = listed ? *listed : healthy;
-    const ZoneBranch& branch = layout_.zones[at(zone)];
-    Wire& wire = wires_[at(zone)];
+    const ZoneBranch& branch = layout_.zones[slot(zone)];
+    Wire& wire = wires_[slot(zone)];
     wire.coil_ohms = coils_impedance(branch, fault);
     const Impedance ohms = wire.coil_ohms + wire_ohms + fault.splice_ohms;
     if (fault.open || std::isinf(ohms.real())) return;
@@ -101,7 +99,7 @@ class SiteNetwork {
   }
 
   double segment_ohms(int common, int segment) const {
-    double ohms = copper_ * layout_.commons[at(common)].ohms[at(segment)];
+    double ohms = copper_ * layout_.commons[slot(common)].ohms[slot(segment)];
     for (const CommonFault& fault : faults_.commons)
       if (fault.common == common && fault.segment == segment) ohms += fault.ohms;
     return ohms;
@@ -110,14 +108,14 @@ class SiteNetwork {
   // Made when first asked for, with the path from there to the source. Beyond a break it is left in the air.
   Node common_node(int common, int node) {
     if (node < 0) return kReference;
-    if (const Node made = common_nodes_[at(common)][at(node)]; made != kNone) return made;
+    if (const Node made = common_nodes_[slot(common)][slot(node)]; made != kNone) return made;
     const double ohms = segment_ohms(common, node);
     const Node parent =
-        std::isinf(ohms) ? kNone : common_node(common, layout_.commons[at(common)].parent[at(node)]);
+        std::isinf(ohms) ? kNone : common_node(common, layout_.commons[slot(common)].parent[slot(node)]);
     Node made = parent;
     if (ohms != 0) made = network_.add_node();
     if (ohms != 0 && parent != kNone) join(made, parent, ohms);
-    return common_nodes_[at(common)][at(node)] = made;
+    return common_nodes_[slot(common)][slot(node)] = made;
   }
 
   Solution nothing_known() const {
@@ -127,7 +125,7 @@ class SiteNetwork {
   }
 
   void read(const NetworkSolution& found, Solution& out) const {
-    const auto amps = [&](Branch branch) { return branch == kNone ? Phasor{} : found.amps[at(branch)]; };
+    const auto amps = [&](Branch branch) { return branch == kNone ? Phasor{} : found.amps[slot(branch)]; };
     std::ranges::fill(out.common_amps, Phasor{});
     for (std::size_t zone = 0; zone < wires_.size(); ++zone) {
       const Wire& wire = wires_[zone];
@@ -135,11 +133,11 @@ class SiteNetwork {
       out.coil_amps[zone] = amps(wire.coils);
       out.coil_volts[zone] = wire.coils == kNone ? Phasor{} : amps(wire.coils) * wire.coil_ohms;
       // What enters a common leaves it at the controller, or cannot flow.
-      out.common_amps[at(layout_.zones[zone].common)] += amps(wire.coils);
+      out.common_amps[slot(layout_.zones[zone].common)] += amps(wire.coils);
     }
     out.earth_amps = 0;
     for (Branch leak : leaks_) out.earth_amps += amps(leak);
-    out.zone_volts = found.volts[at(output_)];
+    out.zone_volts = found.volts[slot(output_)];
   }
 
   const SiteLayout& layout_;

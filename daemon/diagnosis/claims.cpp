@@ -48,7 +48,7 @@ std::vector<Explanation> explanations(const SitePosterior& posterior, int zone) 
   return list;
 }
 
-bool looks_hard(const Observation& o) {
+bool is_plain(const Observation& o) {
   return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > 1.12 || o.hold_ratio < 0.8));
 }
 
@@ -72,7 +72,7 @@ class ClaimMaker {
   void consider(int zone) {
     const Observation* seen = latest(zone);
     if (!seen) return;
-    const bool hard = looks_hard(*seen);
+    const bool hard = is_plain(*seen);
     const double wrong = 1 - posterior_.sound[static_cast<std::size_t>(zone)];
     if (wrong < (hard ? kWrongHard : kWrongSoft)) return;
     const auto list = explanations(posterior_, zone);

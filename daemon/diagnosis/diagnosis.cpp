@@ -21,7 +21,7 @@ constexpr double kIsReplaced = 0.90;
 // The circuit is fitted again when the learned level has moved by this much (relative).
 constexpr double kRefit = 0.02;
 
-bool looks_hard(const Observation& o) {
+bool cannot_be_early(const Observation& o) {
   return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > 1.8 || o.hold_ratio < 0.35));
 }
 
@@ -56,7 +56,7 @@ class Diagnosis::Impl {
     const Observation seen = observed(run, look, now, sample);
     if (!measured(seen.hold_ratio) && !measured(seen.inrush_ratio) && !seen.cut_out) return;
     // Two readings are enough to see a dead zone, not to see that a level moved by a few per cent.
-    if ((look == Look::early || (run.sharing_unsure && look != Look::finished)) && !looks_hard(seen)) return;
+    if ((look == Look::early || (run.sharing_unsure && look != Look::finished)) && !cannot_be_early(seen)) return;
     filters_[static_cast<std::size_t>(index)].add(seen, effect_of(standing_, fitted_));
     const SitePosterior posterior = joint_.compute(filters_, fitted_, standing_);
     conclude(posterior, now);

@@ -110,7 +110,9 @@ TEST(Diagnosis, LostSupplyIsNotEightBrokenWires) {
     site.supply_factor = 0;
     site.water(log.runs);
     const Finding& f = only_open(log);
-    if (volts) EXPECT_EQ(f.fault, Fault::supply_lost) << shown(log);
+    if (volts) {
+      EXPECT_EQ(f.fault, Fault::supply_lost) << shown(log);
+    }
     // Without a volts channel a common broken at the controller looks the same.
     EXPECT_TRUE(f.fault == Fault::supply_lost || f.fault == Fault::failed_common) << shown(log);
     EXPECT_EQ(f.zones.size(), 8U);

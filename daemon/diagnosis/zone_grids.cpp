@@ -21,10 +21,6 @@ constexpr double kLeastLeak = 0.06, kMostLeak = 1.3;
 constexpr double kLeastGain = 0.4, kMostGain = 2.2;
 // A plunger that does not seat has half of its way left or more.
 constexpr double kLeastWay = 0.5;
-constexpr int kMostValves = 6;
-
-double ratio(Ohms normal, Ohms now) { return std::abs(normal) / std::abs(now); }
-
 Prediction seen_as(double hold, double inrush) {
   Prediction p;
   p.hold = hold;
@@ -77,12 +73,12 @@ std::vector<SizedPrediction> some_out(const ZoneElectrics& z, int out) {
     const double reactance = z.seated_ohms + way * (z.open_ohms - z.seated_ohms);
     const Ohms seated = Ohms{z.coil_ohms, z.seated_ohms} * n, open = Ohms{z.coil_ohms, reactance} * n;
     const Ohms admittance = (n - out) / seated + double(out) / open;
-    return seen_as(ratio(z.hold_impedance(), z.copper_ohms() + 1.0 / admittance), 1.0);
+    return seen_as(current_ratio(z.hold_impedance(), z.copper_ohms() + 1.0 / admittance), 1.0);
   };
   // The way left is even from half to all; how far "all" raises the current is known as well as the inrush
   // is.
   const double spread =
-      z.inrush_sd / std::max(0.1, std::log(ratio(z.hold_impedance(), z.inrush_impedance())));
+      z.inrush_sd / std::max(0.1, std::log(current_ratio(z.hold_impedance(), z.inrush_impedance())));
   const auto weight = [&](double way) {
     const double sd = std::max(0.04, spread * way);
     return normal_cdf((1 - way) / sd) - normal_cdf((kLeastWay - way) / sd);
@@ -105,7 +101,7 @@ std::vector<SizedPrediction> lost_turns(const ZoneElectrics& z) {
   const auto at = [&](double turns) {
     const Ohms hold{z.copper_ohms() + turns * z.coil_ohms, turns * turns * z.seated_ohms};
     const Ohms inrush{z.copper_ohms() + turns * z.coil_ohms, turns * turns * z.open_ohms};
-    return seen_as(ratio(z.hold_impedance(), hold), ratio(z.inrush_impedance(), inrush));
+    return seen_as(current_ratio(z.hold_impedance(), hold), current_ratio(z.inrush_impedance(), inrush));
   };
   return spaced(kTurnSteps, kMostTurns, kLeastTurns, at, [](double turns) { return turns; });
 }

@@ -4,12 +4,21 @@
 // any; no state.
 #pragma once
 
+#include <complex>
 #include <vector>
 
 #include "daemon/diagnosis/prediction.h"
 #include "daemon/draw/zone_electrics.h"
 
 namespace coilward {
+
+// Valves on one output that are told apart by number.
+inline constexpr int kMostValves = 6;
+
+// Of currents, from the impedances that carry them.
+inline double current_ratio(std::complex<double> normal, std::complex<double> now) {
+  return std::abs(normal) / std::abs(now);
+}
 
 struct SizedPrediction {
   double size = 0;

@@ -28,7 +28,6 @@ constexpr double kGetsWorse = 0.12, kGetsBetter = 0.04;
 
 constexpr double kAddedOhms[] = {2.5, 4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 170, 250};
 constexpr double kOffsets[] = {0.968, 0.978, 0.987, 1.013, 1.022, 1.032};
-constexpr int kMostValves = 6;
 
 Ohms hold_of(const ZoneElectrics& z) { return z.hold_impedance(); }
 Ohms inrush_of(const ZoneElectrics& z) { return z.inrush_impedance(); }
@@ -43,13 +42,11 @@ Prediction with_tolerance(double hold, double inrush, double share = 0.12) {
   return p;
 }
 
-double ratio(Ohms normal, Ohms now) { return std::abs(normal) / std::abs(now); }
-
 Prediction valves_lost(const ZoneElectrics& z, int lost) {
   const double scale = double(z.valves) / (z.valves - lost);
   const Ohms hold{z.copper_ohms() + scale * z.coil_ohms, scale * z.seated_ohms};
   const Ohms inrush{z.copper_ohms() + scale * z.coil_ohms, scale * z.open_ohms};
-  Prediction p = with_tolerance(ratio(hold_of(z), hold), ratio(inrush_of(z), inrush), 0.03);
+  Prediction p = with_tolerance(current_ratio(hold_of(z), hold), current_ratio(inrush_of(z), inrush), 0.03);
   p.hold_tolerance = std::hypot(p.hold_tolerance, 0.02);
   p.inrush_tolerance = std::hypot(p.inrush_tolerance, 0.02);
   return p;
@@ -91,8 +88,8 @@ Prediction open_wire() {
 }  // namespace
 
 Prediction added_ohms(const ZoneElectrics& z, double ohms) {
-  Prediction p =
-      with_tolerance(ratio(hold_of(z), hold_of(z) + ohms), ratio(inrush_of(z), inrush_of(z) + ohms));
+  Prediction p = with_tolerance(current_ratio(hold_of(z), hold_of(z) + ohms),
+                                current_ratio(inrush_of(z), inrush_of(z) + ohms));
   p.dips = 0.05;  // a bad splice is a moving one
   return p;
 }

@@ -10,7 +10,7 @@
 namespace coilward {
 namespace {
 
-constexpr std::uint8_t kForm = 1;  // of this layout
+constexpr std::uint8_t kChunkForm = 1;  // of this layout
 // Second byte: bits 0-1 value form, bits 2-3 which readings have an unsure time.
 enum class Unsure : std::uint8_t { none, all, some };
 
@@ -108,7 +108,7 @@ std::optional<Head> take_head(ByteReader& in) {
   head.interval = in.signed_varint();
   head.header.lowest = take_value(in, head.form, head.digits);
   head.header.highest = take_value(in, head.form, head.digits);
-  const bool known = layout == kForm && head.form <= ValueForm::words && head.unsure <= Unsure::some;
+  const bool known = layout == kChunkForm && head.form <= ValueForm::words && head.unsure <= Unsure::some;
   if (!in.good() || !known || count == 0 || count > kMostReadingsInChunk) return std::nullopt;
   head.header.count = static_cast<std::uint32_t>(count);
   head.header.first = from_ms(static_cast<std::int64_t>(static_cast<std::uint64_t>(head.start) - before));
@@ -126,7 +126,7 @@ void put_head(std::string& out, std::span<const Reading> readings, const ValueSt
     lowest = std::fmin(lowest, reading.value);
     highest = std::fmax(highest, reading.value);
   }
-  put_word(out, kForm);
+  put_word(out, kChunkForm);
   put_word(out, static_cast<std::uint8_t>(static_cast<int>(values.form) |
                                           static_cast<int>(unsure_of(readings)) << 2));
   put_word(out, values.digits);

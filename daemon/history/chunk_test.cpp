@@ -17,7 +17,7 @@ constexpr std::int64_t kStart = 1'777'870'800'000;  // 2026-05-04T05:00:00Z
 
 using Random = std::mt19937_64;
 
-bool same(const Reading& a, const Reading& b) {
+bool same_bits(const Reading& a, const Reading& b) {
   return a.channel == b.channel && a.time == b.time && a.time_unsure == b.time_unsure &&
          std::bit_cast<std::uint64_t>(a.value) == std::bit_cast<std::uint64_t>(b.value);
 }
@@ -29,7 +29,7 @@ void expect_round_trip(const std::vector<Reading>& readings) {
   ASSERT_TRUE(header) << header.error().what;
   ASSERT_EQ(back.size(), readings.size());
   EXPECT_EQ(header->count, readings.size());
-  for (std::size_t i = 0; i < back.size(); ++i) ASSERT_TRUE(same(back[i], readings[i])) << i;
+  for (std::size_t i = 0; i < back.size(); ++i) ASSERT_TRUE(same_bits(back[i], readings[i])) << i;
 }
 
 // One zone at 1 Hz in 1 mA steps, each reading a few ms late, switched on for `on_s` of the hour; noise of

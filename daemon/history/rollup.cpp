@@ -9,7 +9,7 @@
 namespace coilward {
 namespace {
 
-constexpr std::uint8_t kForm = 1;
+constexpr std::uint8_t kRollupForm = 1;
 constexpr std::size_t kMinutes = 60;
 constexpr std::size_t kMostBytes = 4096;
 
@@ -99,7 +99,7 @@ std::string pack_minutes(const HourMinutes& minutes) {
     highest.push_back(minute.highest);
     sums.push_back(minute.sum);
   }
-  put_word(out, kForm);
+  put_word(out, kRollupForm);
   put_squeezed(out, counts);
   for (const auto* stream : {&lowest, &highest, &sums}) put_stream(out, *stream);
   seal(out);
@@ -111,7 +111,7 @@ Result<HourMinutes> unpack_minutes(std::string_view packed) {
   if (!inside) return damaged();
   ByteReader in(*inside);
   HourMinutes minutes;
-  const bool known = in.word<std::uint8_t>() == kForm;
+  const bool known = in.word<std::uint8_t>() == kRollupForm;
   const auto filled = known ? take_counts(in, minutes) : std::nullopt;
   if (!filled) return damaged();
   const auto lowest = take_stream(in, *filled);

@@ -10,7 +10,7 @@ namespace {
 constexpr Channel kZone{ChannelKind::zone_current, 1};
 constexpr std::int64_t kHour = 493'853;
 
-bool same(const HourMinutes& a, const HourMinutes& b) {
+bool same_minutes(const HourMinutes& a, const HourMinutes& b) {
   for (std::size_t i = 0; i < a.size(); ++i)
     if (a[i].count != b[i].count || (a[i].count > 0 && !(a[i] == b[i]))) return false;
   return true;
@@ -44,7 +44,7 @@ TEST(RollUp, IsPackedExactly) {
     const auto minutes = minutes_of(random_hour(random, step), kHour);
     const auto back = unpack_minutes(pack_minutes(minutes));
     ASSERT_TRUE(back) << step;
-    EXPECT_TRUE(same(*back, minutes)) << step;
+    EXPECT_TRUE(same_minutes(*back, minutes)) << step;
   }
   const auto none = unpack_minutes(pack_minutes({}));
   ASSERT_TRUE(none);

@@ -10,11 +10,9 @@
 namespace coilward {
 namespace {
 
-using Json = nlohmann::json;
-
-const Json& reference() {
-  static const Json json =
-      Json::parse(std::ifstream(COILWARD_SOURCE_DIR "/tests/reference/formats/mqtt5_topic_filters.json"));
+const nlohmann::json& reference() {
+  static const nlohmann::json json = nlohmann::json::parse(
+      std::ifstream(COILWARD_SOURCE_DIR "/tests/reference/formats/mqtt5_topic_filters.json"));
   return json;
 }
 

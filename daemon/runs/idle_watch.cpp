@@ -12,8 +12,6 @@ namespace {
 // as one that sends while its zone is on, which may be every few days.
 constexpr double kRegularAfterSeconds = 48 * 3600, kUsualAfterSeconds = 15 * 86400;
 constexpr double kRegularGapSeconds = 15 * 60;
-// One long gap is forgotten in some weeks, however often the sensor speaks in between.
-constexpr double kGapMemorySeconds = 15 * 86400;
 // Its own message may be the next one to come.
 constexpr double kGraceSeconds = 10;
 

@@ -7,6 +7,10 @@
 
 namespace coilward {
 
+// One long gap, of a sensor or of the whole site, is forgotten in some weeks, however often it speaks in
+// between.
+inline constexpr double kGapMemorySeconds = 15 * 86400;
+
 // Thread: one at a time.
 class IdleWatch {
  public:

@@ -12,9 +12,8 @@ namespace {
 // A supply or temperature heard longer ago than this says nothing of now.
 constexpr double kSupplyFreshSeconds = 120;
 constexpr double kTemperatureFreshSeconds = 6 * 3600;
-// The site's usual gap is remembered for weeks. Links and brokers come and go; when nothing was heard for a
-// day, a day's watering went by unwatched.
-constexpr double kGapMemorySeconds = 15 * 86400, kLinkLostSeconds = 49 * 3600;
+// Links and brokers come and go; when nothing was heard for two days, a day's watering went by unwatched.
+constexpr double kLinkLostSeconds = 49 * 3600;
 
 double every_of(const Config& config, int zone) {
   const std::string name =
