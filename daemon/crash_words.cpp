@@ -7,6 +7,7 @@
 #include <initializer_list>
 
 #include "daemon/host/running_plugin.h"
+#include "daemon/message_in_hand.h"
 
 namespace coilward {
 namespace {
@@ -17,6 +18,7 @@ void put(const char* text) {
 
 // Async-signal-safe calls only (signal-safety(7)).
 void last_words(int signal) {
+  MessageInHand::note_crash();
   if (const char* plugin = running_plugin()) {
     put("coilwardd: the plugin '");
     put(plugin);

@@ -21,6 +21,7 @@
 #include "daemon/history/state_directory.h"
 #include "daemon/host/plugin_host.h"
 #include "daemon/intake/intake.h"
+#include "daemon/message_in_hand.h"
 #include "daemon/metrics_of.h"
 #include "daemon/site.h"
 #include "daemon/stop_signals.h"
@@ -64,6 +65,9 @@ class Daemon::Impl {
     auto lock = StateDirectory::lock(config_.paths.state);
     if (!lock) return lock.error();
     lock_.emplace(std::move(*lock));
+    auto in_hand = MessageInHand::open(config_.paths.run);
+    if (!in_hand) return in_hand.error();
+    in_hand_ = std::move(*in_hand);
     return start_keeper();
   }
 
@@ -180,13 +184,21 @@ class Daemon::Impl {
   // From the spool into the pipeline, a batch at a time so that requests and timers get their turn.
   void drain() {
     if (stopping_) return;
-    const std::uint64_t kept = keeper_->marks().history;
-    const std::size_t taken = broker_->read(site_->last_sequence(), kBatch,
-                                            [&](const Message& m) { site_->message(m, m.sequence > kept); });
+    const std::size_t taken = read_spool();
     intake_->lost_before(broker_->newly_lost());
     behind_ = taken == kBatch;
     if (taken > 0) site_->tick(behind_);
     if (behind_) asio::post(core_, [this] { drain(); });
+  }
+
+  std::size_t read_spool() {
+    const std::uint64_t kept = keeper_->marks().history;
+    return broker_->read(site_->last_sequence(), kBatch, [&](const Message& m) {
+      if (in_hand_->crashes(m.sequence)) return site_->leave_out(m);
+      in_hand_->take(m.sequence);
+      site_->message(m, m.sequence > kept);
+      in_hand_->put_down();
+    });
   }
 
   void tick() {
@@ -333,9 +345,7 @@ class Daemon::Impl {
     if (!broker_->stop(kBrokerStop)) left_behind_ = true;
     core_.restart();
     core_.poll();
-    while (broker_->read(site_->last_sequence(), kBatch, [&](const Message& m) {
-      site_->message(m, m.sequence > keeper_->marks().history);
-    }) == kBatch) {
+    while (read_spool() == kBatch) {
     }
     site_->tick();
     site_->commit();
@@ -350,6 +360,7 @@ class Daemon::Impl {
   std::string version_;
   PluginHost host_;
   std::optional<StateDirectory> lock_;
+  std::unique_ptr<MessageInHand> in_hand_;
   asio::io_context core_{1};
   asio::steady_timer timer_{core_};
   asio::signal_set signals_{core_, SIGTERM, SIGINT, SIGHUP};

@@ -8,6 +8,7 @@
 #include "daemon/base/log.h"
 #include "daemon/delivery/store_outbox.h"
 #include "daemon/history/state_directory.h"
+#include "daemon/host/foreign_text.h"
 #include "daemon/web/site_json.h"
 
 namespace coilward {
@@ -16,6 +17,7 @@ namespace {
 // Readings that wait for a commit: an hour of 24 zones at one a second would be 86,000; a flood must not fill
 // memory or the spool before the clock says so.
 constexpr std::size_t kMostWaiting = 20'000;
+constexpr std::size_t kShownOfPayload = 80;
 
 }  // namespace
 
@@ -61,6 +63,20 @@ void Site::message(const Message& message, bool keep) {
   keep_ = keep;
   pipeline_.message(message);
   sequence_ = std::max(sequence_, message.sequence);
+}
+
+void Site::leave_out(const Message& message) {
+  sequence_ = std::max(sequence_, message.sequence);
+  intake_.lost_before(1);
+  const auto shown = [](std::string_view text, std::size_t longest) {
+    return foreign_text({text.data(), text.size()}, longest);
+  };
+  const std::string text =
+      fmt::format("A message of {} bytes on {} crashed coilwardd twice and was left out. It begins: {}",
+                  message.payload.size(), shown(message.topic, 200), shown(message.payload, kShownOfPayload));
+  log::error("{}", text);
+  happened("left_out", Severity::soon, "A message was left out.",
+           text + ". Take its decoder plugin out of the configuration or put in another version.");
 }
 
 void Site::on_reading(const Reading& reading) {

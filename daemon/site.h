@@ -42,6 +42,8 @@ class Site final : public SiteAccess, private PipelineListener {
 
   // One message from the spool. keep: its readings are not in the history yet.
   void message(const Message& message, bool keep);
+  // One that crashed the process more than once: counted as lost, and told.
+  void leave_out(const Message& message);
   // Once a second and after a batch of messages: lets time pass, sends what is due, commits when it is time
   // to. behind: messages wait in the spool, so that nothing is missing yet that has not come; time then
   // passes with the messages alone.

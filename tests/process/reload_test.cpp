@@ -4,25 +4,10 @@
 #include <map>
 
 #include "daemon/base/clock.h"
-#include "daemon/config/config.h"
-#include "daemon/history/history_reader.h"
-#include "daemon/history/state_directory.h"
-#include "daemon/mqtt/publisher.h"
-#include "tests/process/daemon_process.h"
-#include "tests/support/broker.h"
+#include "tests/process/one_zone.h"
 
 namespace coilward {
 namespace {
-
-constexpr const char* kTopic = "coilward/juniper/measure/zone/1/current";
-
-std::unique_ptr<Publisher> sensor(const Broker& broker) {
-  MqttConfig mqtt;
-  mqtt.url = broker.url();
-  auto publisher = Publisher::connect(mqtt);
-  EXPECT_TRUE(publisher) << publisher.error().what;
-  return publisher ? std::move(*publisher) : nullptr;
-}
 
 // Reading number i, with a time of its own so that none can stand for another.
 std::string payload(UtcTime start, int i) {
@@ -33,16 +18,8 @@ std::string payload(UtcTime start, int i) {
 // How often each reading number is in the history.
 std::map<int, int> kept(const DaemonProcess& daemon, UtcTime start) {
   std::map<int, int> numbers;
-  const auto config = load_config(daemon.config());
-  if (!config) return numbers;
-  auto reader = HistoryReader::open(history_path(daemon.state()), ChannelNames(*config));
-  if (!reader) return numbers;
-  const auto read = reader->each_reading(
-      {ChannelKind::zone_current, 1}, from_ms(0), UtcTime::max(), {}, [&](std::span<const Reading> some) {
-        for (const auto& reading : some) ++numbers[static_cast<int>((reading.time - start).count() / 250)];
-        return true;
-      });
-  EXPECT_TRUE(read) << read.error().what;
+  for (const Reading& reading : kept_readings(daemon))
+    ++numbers[static_cast<int>((reading.time - start).count() / 250)];
   return numbers;
 }
 

@@ -1,6 +1,7 @@
 /* Plugins that are wrong in one way each: built with one of BAD_* defined. */
 #include <coilward/plugin.h>
 #include <math.h>
+#include <signal.h>
 #include <string.h>
 
 static coilward_text text(const char *string) {
@@ -42,7 +43,11 @@ static void emit_rubbish(char what, coilward_emit emit, void *sink) {
 static int decode(void *self, coilward_text topic, coilward_text payload, coilward_emit emit, void *sink,
                   void (*fail)(void *sink, coilward_text why)) {
   (void)self, (void)topic, (void)payload, (void)emit;
-#ifdef BAD_RUBBISH
+#ifdef BAD_CRASHES /* on a payload that begins with 'c'; otherwise a value */
+  const coilward_value value = {sizeof value, {0, 0}, text("A"), 0.25, COILWARD_TIME_NONE, 0};
+  if (payload.size && payload.data[0] == 'c') raise(SIGSEGV);
+  emit(sink, &value);
+#elif defined BAD_RUBBISH
   const char what = payload.size ? payload.data[0] : ' ';
   if (what == 'o') return 17;
   if (what == 'r') return COILWARD_REJECTED; /* without a reason */
