@@ -29,6 +29,17 @@ double log_level(double ratio, double zero_sd, double sd, double expected, doubl
   return log_student(std::log(floor / expected) / relative) - std::log(relative * floor);
 }
 
+// What is seen of a switch-on is now and then another moment of it: such a one says nothing.
+constexpr double kInrushOutlier = 0.04, kInrushOutlierSd = 0.25;
+double log_inrush(const Observation& seen, const Prediction& expected) {
+  const auto within = [&](double sd) {
+    return std::exp(
+        log_level(seen.inrush_ratio, seen.zero_sd, sd, expected.inrush, expected.inrush_tolerance));
+  };
+  const double wide = std::hypot(seen.inrush_sd, kInrushOutlierSd);
+  return std::log((1 - kInrushOutlier) * within(seen.inrush_sd) + kInrushOutlier * within(wide));
+}
+
 double log_chance(bool happened, double chance) { return std::log(happened ? chance : 1 - chance); }
 
 double log_cut_out(const Observation& seen, const Prediction& expected) {
@@ -69,9 +80,7 @@ double log_likelihood(const Observation& seen, const Prediction& expected) {
   double sum = log_chance(seen.dips, expected.dips) + log_cut_out(seen, expected);
   if (measured(seen.hold_ratio))
     sum += log_level(seen.hold_ratio, seen.zero_sd, seen.hold_sd, expected.hold, expected.hold_tolerance);
-  if (measured(seen.inrush_ratio))
-    sum += log_level(seen.inrush_ratio, seen.zero_sd, seen.inrush_sd, expected.inrush,
-                     expected.inrush_tolerance);
+  if (measured(seen.inrush_ratio)) sum += log_inrush(seen, expected);
   if (measured(seen.volts_ratio))
     sum += log_level(seen.volts_ratio, 0.02, seen.volts_sd, expected.volts, expected.volts_tolerance);
   if (measured(seen.zone_volts_ratio))

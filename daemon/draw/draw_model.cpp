@@ -25,9 +25,10 @@ constexpr double kLevelPerDay = 0.005 * 0.005 / 90;
 constexpr double kRunSd = 0.004, kInrushRunSd = 0.012;
 constexpr double kThermometerSd = 3.0;  // soil at the sensor is not soil along the wire
 constexpr double kStudent = 4;          // degrees of freedom of the tails (Lange, Little and Taylor 1989)
-// The noise scale is averaged over so many runs, each counting for no more than two deviations, of which a
-// normal deviate's square has the mean given; it may not grow until a fault drowns in it.
-constexpr double kScaleOf = 40, kMostSurprise = 4, kMeanCapped = 0.7734;
+// The noise scale goes up by 1/kScaleOf when a run was further off than every second should be, and down when
+// it was nearer: what it finds is the median, which neither outliers nor a fault can carry far. The median of
+// a normal deviate's square (chi-square of one degree of freedom) is 0.4549; Robbins and Monro 1951.
+constexpr double kScaleOf = 25, kMedianSurprise = 0.4549;
 constexpr double kLeastScale = 0.3, kMostScale = 6;
 // What is seen of an inrush depends on where in the cycle the switch closed and how the sensor samples: from
 // one sensor to another it may waver tenfold.
@@ -144,7 +145,7 @@ void DrawModel::observe(const DrawSample& sample, bool inrush, double weight) {
   const double surprise = square(value - expected.mean) / (expected.variance + noise);
   // Only runs that say something of noise, not of what was never seen before, move the scale.
   if (expected.variance < 4 * noise) {
-    scale *= 1 + (std::min(surprise, kMostSurprise) - kMeanCapped) / kScaleOf;
+    scale *= 1 + (surprise > kMedianSurprise ? 1 : -1) / kScaleOf;
     scale = std::clamp(scale, kLeastScale, inrush ? kMostInrushScale : kMostScale);
   }
   const double tail = (kStudent + 1) / (kStudent + surprise);
