@@ -194,8 +194,8 @@ class Daemon::Impl {
   std::size_t read_spool() {
     const std::uint64_t kept = keeper_->marks().history;
     return broker_->read(site_->last_sequence(), kBatch, [&](const Message& m) {
-      if (in_hand_->crashes(m.sequence)) return site_->leave_out(m);
-      in_hand_->take(m.sequence);
+      if (in_hand_->crashes(m)) return site_->leave_out(m);
+      in_hand_->take(m);
       site_->message(m, m.sequence > kept);
       in_hand_->put_down();
     });

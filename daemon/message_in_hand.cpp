@@ -7,17 +7,25 @@
 
 #include <cerrno>
 #include <cstring>
+#include <functional>
+#include <string_view>
 
 namespace coilward {
 
 // As it lies in the file. A shared mapping keeps what a killed process wrote; zero at first.
 struct MessageInHand::Page {
-  std::uint64_t in_hand;  // 0: none
-  std::uint64_t crashed;  // number of the message that crashed last
+  std::uint64_t in_hand;  // mark of the message; 0: none
+  std::uint64_t crashed;  // of the one that crashed last
   std::uint32_t crashes;  // on that one
 };
 
 namespace {
+
+// Of topic and payload; never 0.
+std::uint64_t mark_of(const Message& message) {
+  const std::hash<std::string_view> hash;
+  return (hash(message.topic) * 31 + hash(message.payload)) | 1;
+}
 
 // Of this thread only: a crash in a notifier's thread is not the message's fault.
 thread_local void* held = nullptr;
@@ -49,12 +57,12 @@ MessageInHand::~MessageInHand() {
   ::munmap(page_, sizeof(Page));
 }
 
-bool MessageInHand::crashes(std::uint64_t sequence) const {
-  return page_->crashed == sequence && page_->crashes > kCrashesTolerated;
+bool MessageInHand::crashes(const Message& message) const {
+  return page_->crashes > kCrashesTolerated && page_->crashed == mark_of(message);
 }
 
-void MessageInHand::take(std::uint64_t sequence) noexcept {
-  page_->in_hand = sequence;
+void MessageInHand::take(const Message& message) noexcept {
+  page_->in_hand = mark_of(message);
   held = page_;
 }
 

@@ -1,6 +1,7 @@
 // Which message the core works on, in a file that outlives the process. A message whose payload crashes its
-// decoder stays in the spool and would crash every next process too: the second time it is left out, and
-// said.
+// decoder stays in the spool and would crash every next process too: after the second time it is left out,
+// and said. It is known by what it says and where, as a crash before its acknowledgement has the broker send
+// it again.
 #pragma once
 
 #include <cstdint>
@@ -8,6 +9,7 @@
 #include <string>
 
 #include "daemon/base/result.h"
+#include "daemon/pipeline.h"
 
 namespace coilward {
 
@@ -22,9 +24,9 @@ class MessageInHand {
 
   // Processes crash for other reasons too, so a message is given a second chance, and no third.
   static constexpr std::uint32_t kCrashesTolerated = 1;
-  bool crashes(std::uint64_t sequence) const;
+  bool crashes(const Message& message) const;
 
-  void take(std::uint64_t sequence) noexcept;
+  void take(const Message& message) noexcept;
   void put_down() noexcept;
 
   // Called by the handler of a crash, on the thread that crashed: async-signal-safe.
