@@ -12,7 +12,7 @@ namespace coilward {
 namespace {
 
 // Raised when what is saved changes its shape; an older snapshot is then refused and the site learned anew.
-constexpr int kSnapshotVersion = 2;
+constexpr int kSnapshotVersion = 3;
 
 }  // namespace
 
@@ -46,7 +46,7 @@ class Pipeline::Impl final : public RunListener {
   // ---- RunListener
   void on_look(const Run& run, Look look) override {
     if (look == Look::finished) {
-      if (run.zone != kMasterZone && run.readings > 0)
+      if (run.zone != kMasterZone && (run.readings > 0 || run.has_command))
         for (const auto& turn : timetable_.finished(run.zone, run.start, run.end)) missed(turn);
       last_run_[run.zone] = run;
       listener_.on_run(run);
@@ -122,12 +122,22 @@ class Pipeline::Impl final : public RunListener {
     for (int zone : finding.zones) listener_.on_zone(zone);
   }
 
+  bool has_finding(int zone) const {
+    const auto& open = diagnosis_.open_findings();
+    return std::any_of(open.begin(), open.end(), [&](const Finding& finding) {
+      return std::find(finding.zones.begin(), finding.zones.end(), zone) != finding.zones.end();
+    });
+  }
+
   // With a command channel the command never came. Without one, the zone is looked at as a run of what its
   // sensor said.
   void missed(const TurnMissed& turn) {
     const UtcTime now = runs_.context().now;
-    if (runs_.has_command(turn.zone)) {
-      if (turn.gap_seen) diagnosis_.missed(turn.zone, turn.start, now);
+    // What passed while nothing was heard of the site may well have run.
+    if (turn.start < runs_.heard_again()) return;
+    if (turn.skipped || runs_.has_command(turn.zone)) {
+      if (turn.skipped ? !has_finding(turn.zone) : turn.gap_seen)
+        diagnosis_.missed(turn.zone, turn.start, !turn.skipped, now);
       return;
     }
     Run run;

@@ -50,13 +50,15 @@ class Diagnosis::Impl {
       if (look == Look::silent || run.ended == RunEnd::silent) events_.silent(run, now);
       return;
     }
+    if (events_.frozen(run.zone)) return;
     events_.heard_run(run, now);
     model_.pass(run.start);
     const DrawSample sample = model_.sample(run);
     const Observation seen = observed(run, look, now, sample);
     if (!measured(seen.hold_ratio) && !measured(seen.inrush_ratio) && !seen.cut_out) return;
     // Two readings are enough to see a dead zone, not to see that a level moved by a few per cent.
-    if ((look == Look::early || (run.sharing_unsure && look != Look::finished)) && !cannot_be_early(seen)) return;
+    if ((look == Look::early || (run.sharing_unsure && look != Look::finished)) && !cannot_be_early(seen))
+      return;
     filters_[static_cast<std::size_t>(index)].add(seen, effect_of(standing_, fitted_));
     const SitePosterior posterior = joint_.compute(filters_, fitted_, standing_);
     conclude(posterior, now);
@@ -231,8 +233,8 @@ void Diagnosis::idle(const IdleEvent& event) {
 void Diagnosis::implausible(Channel channel, double value, UtcTime now) {
   impl_->events_.implausible(channel, value, now);
 }
-void Diagnosis::missed(int zone, UtcTime expected, UtcTime now) {
-  impl_->events_.missed(zone, expected, now);
+void Diagnosis::missed(int zone, UtcTime expected, bool left_time, UtcTime now) {
+  impl_->events_.missed(zone, expected, left_time, now);
 }
 void Diagnosis::repaired(const std::vector<int>& zones, UtcTime when) { impl_->repaired(zones, when); }
 const std::vector<Finding>& Diagnosis::open_findings() const { return impl_->book_.open(); }

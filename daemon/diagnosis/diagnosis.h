@@ -30,8 +30,9 @@ class Diagnosis {
   void idle(const IdleEvent& event);
   // A channel's value was refused as impossible (intake): the sensor's fault, not the valve's.
   void implausible(Channel channel, double value, UtcTime now);
-  // A zone's turn in its learned programme passed without it.
-  void missed(int zone, UtcTime expected, UtcTime now);
+  // A zone's turn in its learned programme passed without it. left_time: nothing else ran meanwhile; false:
+  // the next one started at once, more than once.
+  void missed(int zone, UtcTime expected, bool left_time, UtcTime now);
 
   // Learned anew; findings close when the next runs prove it. Positions are the caller's to check.
   void repaired(const std::vector<int>& zones, UtcTime when);

@@ -11,7 +11,7 @@ namespace {
 
 // How sure an event makes: common practice, to be replaced by counts from the field.
 constexpr double kSilentRun = 0.93, kStale = 0.95, kFrozen = 0.95, kOffset = 0.9, kImplausible = 0.97,
-                 kStuck = 0.95, kMissed = 0.85;
+                 kStuck = 0.95, kMissed = 0.85, kSkipped = 0.75;
 // A leaking output's current is a good part of the coil's; a moved zero is a few hundredths of an amp.
 constexpr double kZeroShare = 0.35;
 
@@ -66,9 +66,11 @@ void EventClaims::idle(const IdleEvent& event, const std::function<double(int)>&
       break;
     case IdleKind::heard_again:
       if (stale_.erase(zone) > 0) stale_changed(event.now);
+      frozen_.erase(zone);
       book_.clear(key + "/frozen", "its readings vary again", event.now);
       break;
     case IdleKind::frozen:
+      frozen_.insert(zone);
       sensor("frozen", zone, kFrozen, event.value, kNotMeasured, "It says the same digits over and over.",
              event.now);
       book_.clear(key + "/stuck_on", "the sensor is frozen", event.now);
@@ -167,16 +169,21 @@ void EventClaims::implausible(Channel channel, double value, UtcTime now) {
       now);
 }
 
-void EventClaims::missed(int zone, UtcTime expected, UtcTime now) {
+void EventClaims::missed(int zone, UtcTime expected, bool left_time, UtcTime now) {
+  const std::string detail =
+      left_time
+          ? fmt::format("Its turn was at {}.", format_rfc3339(expected))
+          : "The others ran without it, more than once. If it was taken out of the programme, all is well.";
   Claim claim = make_claim("event/" + subject_of(zone) + "/missed_run", subject_of(zone), Fault::missed_run,
-                           {zone}, kMissed, 1, fmt::format("Its turn was at {}.", format_rfc3339(expected)));
-  claim.content.alternatives = {{Fault::open_circuit, 0.1}};
+                           {zone}, left_time ? kMissed : kSkipped, 1, detail);
+  if (left_time) claim.content.alternatives = {{Fault::open_circuit, 0.1}};
   claim.content.evidence = {amps(zone, kNotMeasured, kNotMeasured, expected)};
   book_.raise(claim, now);
 }
 
 Json EventClaims::save() const {
   return {{"stale", std::vector<int>(stale_.begin(), stale_.end())},
+          {"frozen", std::vector<int>(frozen_.begin(), frozen_.end())},
           {"stale_supply", stale_supply_},
           {"link_silent", link_silent_}};
 }
@@ -184,6 +191,8 @@ Json EventClaims::save() const {
 void EventClaims::restore(const Json& saved) {
   const auto stale = saved.at("stale").get<std::vector<int>>();
   stale_ = {stale.begin(), stale.end()};
+  const auto frozen = saved.at("frozen").get<std::vector<int>>();
+  frozen_ = {frozen.begin(), frozen.end()};
   stale_supply_ = saved.at("stale_supply");
   link_silent_ = saved.at("link_silent");
 }

@@ -20,8 +20,11 @@ class EventClaims {
   void idle(const IdleEvent& event, const std::function<double(int zone)>& normal_of);
   void silent(const Run& run, UtcTime now);     // commanded, and nothing heard
   void heard_run(const Run& run, UtcTime now);  // a run with readings: ends silence and missed turns
+  // What its sensor says of the output is nothing to go by.
+  bool frozen(int zone) const { return frozen_.contains(zone); }
   void implausible(Channel channel, double value, UtcTime now);
-  void missed(int zone, UtcTime expected, UtcTime now);
+  // left_time: its turn passed empty; false: the next one started at once, again and again.
+  void missed(int zone, UtcTime expected, bool left_time, UtcTime now);
 
   Json save() const;
   void restore(const Json& saved);
@@ -35,7 +38,8 @@ class EventClaims {
 
   const Config& config_;
   FindingBook& book_;
-  std::set<int> stale_;  // zones whose sensor went quiet
+  std::set<int> stale_;   // zones whose sensor went quiet
+  std::set<int> frozen_;  // and those that repeat themselves
   bool stale_supply_ = false, link_silent_ = false;
 };
 

@@ -24,13 +24,12 @@ void IdleWatch::heard(UtcTime time, double amps) {
     longest_gap_s_ = std::max(gap, longest_gap_s_ * std::exp(-gap / kGapMemorySeconds));
     ++gaps_;
   }
-  // Only carried current wavers: a zero may well be exact.
-  if (amps > on_above()) {
-    const bool equal = amps == latest_;
-    if (!equal || same_ < 8) {
-      steps_ += 1;
-      repeats_ += equal ? 1 : 0;
-    }
+  // Carried current wavers; a zero may well be exact.
+  Repeats& usual = amps > on_above() ? carrying_ : resting_;
+  const bool equal = amps == latest_;
+  if (!equal || same_ < 8) {
+    usual.steps += 1;
+    usual.repeats += equal ? 1 : 0;
   }
   if (amps == latest_) {
     ++same_;
@@ -64,9 +63,9 @@ bool IdleWatch::is_stale(UtcTime now, UtcTime from) const {
 }
 
 double IdleWatch::frozen_nats() const {
-  if (steps_ < 20 || same_ < 3) return 0;
-  const double usual = std::clamp((repeats_ + 1) / (steps_ + 2), 0.05, 0.95);
-  return -same_ * std::log(usual);
+  const Repeats& usual = latest_ > on_above() ? carrying_ : resting_;
+  if (usual.steps < 20 || same_ < 3) return 0;
+  return -same_ * std::log(std::clamp((usual.repeats + 1) / (usual.steps + 2), 0.05, 0.99));
 }
 
 Json IdleWatch::save() const {
@@ -79,8 +78,7 @@ Json IdleWatch::save() const {
           {"noise", noise_},
           {"first_zero", first_zero_},
           {"idle_count", idle_count_},
-          {"repeats", repeats_},
-          {"steps", steps_},
+          {"repeats", {carrying_.repeats, carrying_.steps, resting_.repeats, resting_.steps}},
           {"same", same_},
           {"same_since", to_ms(same_since_)}};
 }
@@ -95,8 +93,8 @@ void IdleWatch::restore(const Json& j) {
   noise_ = j.at("noise");
   first_zero_ = j.at("first_zero");
   idle_count_ = j.at("idle_count");
-  repeats_ = j.at("repeats");
-  steps_ = j.at("steps");
+  carrying_ = {j.at("repeats").at(0), j.at("repeats").at(1)};
+  resting_ = {j.at("repeats").at(2), j.at("repeats").at(3)};
   same_ = j.at("same");
   same_since_ = from_ms(j.at("same_since"));
 }

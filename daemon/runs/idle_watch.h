@@ -52,7 +52,11 @@ class IdleWatch {
   int gaps_ = 0;
   double zero_ = 0, noise_ = 0, first_zero_ = 0;
   int idle_count_ = 0;
-  double repeats_ = 0, steps_ = 0;  // equal neighbours among all neighbours, while carrying current
+  // Equal neighbours among all neighbours.
+  struct Repeats {
+    double repeats = 0, steps = 0;
+  };
+  Repeats carrying_, resting_;
   int same_ = 0;
   UtcTime same_since_ = kNever;
 };

@@ -32,6 +32,8 @@ class RunTracker::Impl final : public ZoneTrackOwner {
     if (config.master.present) add(kMasterZone);
   }
 
+  UtcTime link_back() const { return link_back_; }
+
   void reading(const Reading& r) {
     hear(r.time);
     switch (r.channel.kind) {
@@ -284,6 +286,7 @@ double RunTracker::latest_amps(int zone) const {
 UtcTime RunTracker::latest_time(int zone) const {
   return impl_->track(zone) ? impl_->track(zone)->watch().last() : kNever;
 }
+UtcTime RunTracker::heard_again() const { return impl_->link_back(); }
 double RunTracker::idle_amps(int zone) const {
   return impl_->track(zone) ? impl_->track(zone)->watch().zero_amps() : kNotMeasured;
 }

@@ -81,6 +81,7 @@ class RunTracker {
   UtcTime latest_time(int zone) const;
   double idle_amps(int zone) const;  // NaN until known
   bool any_on() const;
+  UtcTime heard_again() const;  // end of the latest silence of the whole site; kNever: none yet
 
   Json save() const;
   void restore(const Json& saved);

@@ -125,10 +125,10 @@ TEST(RunTracker, CurrentThatEndsBeforeTheCommandIsACutOut) {
 }
 
 TEST(RunTracker, SilenceUnderACommandIsShownAndIsNoCurrent) {
-  Site site;
+  Site site(2);
   site.carry(1, 0.000, 10);
   site.command(1, true);
-  for (int i = 0; i < 60; ++i) site.tracker->advance(site.now += Millis{1000});
+  site.carry(2, 0.000, 100);
   site.command(1, false);
   ASSERT_TRUE(site.finished());
   EXPECT_EQ(site.finished()->readings, 0U);
@@ -237,6 +237,18 @@ TEST(RunTracker, WithoutCommandARunBeyondAllOthersIsTold) {
   EXPECT_EQ(site.count(IdleKind::uncommanded_over), 1U);
 }
 
+// Digits that wavered while off, and do not any more through a switch-on: the sensor's, not the wire's.
+TEST(RunTracker, SensorFrozenOnItsZeroIsTold) {
+  for (const double value : {0.004, 0.000}) {
+    Site site;
+    site.carry(1, 0.003, 300);
+    for (int i = 0; i < 30; ++i) site.amps(1, (site.now += Millis{1000}, value));
+    site.command(1, true);
+    for (int i = 0; i < 60; ++i) site.amps(1, (site.now += Millis{1000}, value));
+    EXPECT_EQ(site.count(IdleKind::frozen), value > 0 ? 1U : 0U) << "an exact nothing may be a broken wire's";
+  }
+}
+
 // "On" of a moment before, heard just after "off": no run, unless current flows.
 TEST(RunTracker, OvertakenCommandBeginsNoRun) {
   Site site;
@@ -258,6 +270,40 @@ TEST(RunTracker, OvertakenCommandBeginsNoRun) {
   site.command(1, false);
   ASSERT_TRUE(site.finished(2));
   EXPECT_NEAR(site.finished(2)->hold_amps, 0.241, 0.001);
+}
+
+// "Off" of a moment before, heard just after "on": the run goes on, unless no current flows.
+TEST(RunTracker, OvertakenCommandEndsNoRun) {
+  Site site;
+  site.command(1, true);
+  site.now += Millis{40};
+  site.command(1, false);
+  site.carry(1, 0.240, 300);
+  site.command(1, false);
+  ASSERT_TRUE(site.finished(0));
+  EXPECT_FALSE(site.finished(1));
+  EXPECT_GT(seconds_between(site.finished(0)->start, site.finished(0)->end), 299);
+  site.now += std::chrono::minutes(10);
+  site.command(1, true);
+  site.now += Millis{40};
+  site.command(1, false);
+  site.carry(1, 0.000, 60);
+  ASSERT_TRUE(site.finished(1));
+  EXPECT_LT(seconds_between(site.finished(1)->start, site.finished(1)->end), 1);
+}
+
+// One that carries the time at which it was given is put in its place by it.
+TEST(RunTracker, CommandOlderThanTheLatestIsLateNews) {
+  Site site;
+  site.command(1, true);
+  site.now -= Millis{5};
+  site.command(1, false);
+  site.now += Millis{5};
+  site.carry(1, 0.240, 300);
+  EXPECT_FALSE(site.finished(0));
+  site.command(1, false);
+  ASSERT_TRUE(site.finished(0));
+  EXPECT_NEAR(site.finished(0)->hold_amps, 0.241, 0.001);
 }
 
 TEST(RunTracker, LostSwitchOffDoesNotSwallowTheNextRun) {

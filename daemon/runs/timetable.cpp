@@ -1,6 +1,7 @@
 #include "daemon/runs/timetable.h"
 
 #include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "daemon/runs/level.h"
@@ -15,6 +16,12 @@ constexpr double kCycleGapSeconds = 30 * 60;
 // Remembered turns, and how many of them must agree.
 constexpr std::size_t kRemembered = 8, kLearned = 4;
 constexpr double kAgree = 0.8;
+// Starts of cycles: so many are remembered, and so many of them must foretell the same.
+constexpr std::size_t kBeginsRemembered = 24;
+constexpr int kBeginsAgree = 3;
+constexpr double kDaySeconds = 86400;
+// Once may be by hand; in the next cycle too, it is told.
+constexpr int kSkipsTold = 2;
 // Controllers keep their minutes to a few seconds.
 double slack(double seconds) { return 20 + 0.05 * seconds; }
 
@@ -53,25 +60,51 @@ void Timetable::note_next(int zone, int next, double gap_s) {
   if (next != kEnd) remember(after.gap_s, gap_s);
 }
 
-// From the last zone's usual follower onwards until the one that did start; empty unless the gap is theirs.
-std::vector<TurnMissed> Timetable::missing_between(int last, int next, UtcTime last_end,
-                                                   UtcTime start) const {
-  std::vector<TurnMissed> missed;
+// From the last zone's usual follower onwards until the one that did start: whether it started as late as if
+// they had run, and they.
+bool Timetable::leads_to(int last, UtcTime last_end, int next, UtcTime start,
+                         std::vector<TurnMissed>& missed) const {
   UtcTime at = last_end;
   for (int zone = last; missed.size() < 32;) {
     const int follower = usual_next(zone);
-    if (follower == kUnknown || (follower == kEnd)) return {};
+    if (follower == kUnknown || follower == kEnd) return false;
     at += Millis{static_cast<std::int64_t>(1000 * usual_gap(zone))};
     if (follower == next) break;
     const double length = usual_length(follower);
-    if (!measured(length)) return {};
+    if (!measured(length)) return false;
     const UtcTime end = at + Millis{static_cast<std::int64_t>(1000 * length)};
     missed.push_back({follower, at, end, true});
     at = end;
     zone = follower;
   }
   const double total = seconds_between(last_end, at);
-  return std::abs(seconds_between(at, start)) <= slack(total) ? missed : std::vector<TurnMissed>{};
+  return std::abs(seconds_between(at, start)) <= slack(total);
+}
+
+std::vector<TurnMissed> Timetable::missing_between(int last, int next, UtcTime last_end,
+                                                   UtcTime start) const {
+  std::vector<TurnMissed> missed;
+  return leads_to(last, last_end, next, start, missed) ? missed : std::vector<TurnMissed>{};
+}
+
+// The first zone of a cycle is missed when the cycle's later ones start as late as if it had begun at its
+// usual time of day.
+std::vector<TurnMissed> Timetable::missing_before(int zone, UtcTime start) const {
+  std::map<int, int> agree;
+  for (const Begin& usual : begins_) {
+    const double days = std::floor(seconds_between(usual.start, start) / kDaySeconds + 0.01);
+    const UtcTime at = usual.start + Millis{static_cast<std::int64_t>(1000 * kDaySeconds * days)};
+    if (usual.zone == zone) {
+      if (std::abs(seconds_between(at, start)) <= slack(0)) return {};
+      continue;
+    }
+    const double length = usual_length(usual.zone);
+    if (!measured(length)) continue;
+    const UtcTime end = at + Millis{static_cast<std::int64_t>(1000 * length)};
+    std::vector<TurnMissed> missed = {{usual.zone, at, end, true}};
+    if (leads_to(usual.zone, end, zone, start, missed) && ++agree[usual.zone] >= kBeginsAgree) return missed;
+  }
+  return {};
 }
 
 std::vector<TurnMissed> Timetable::started(int zone, UtcTime start) {
@@ -84,11 +117,20 @@ std::vector<TurnMissed> Timetable::begin(int zone, UtcTime start) {
   std::vector<TurnMissed> missed;
   const bool same_cycle =
       last_ >= 0 && last_end_ != kNever && seconds_between(last_end_, start) <= kCycleGapSeconds;
-  if (last_ >= 0 && !same_cycle && last_end_ != kNever) end_cycle();
+  if (last_ >= 0 && !same_cycle && last_end_ != kNever) missed = end_cycle();
   if (same_cycle && zone != last_ && start >= last_end_ - Millis{5000}) {
     if (!told_last_ && usual_next(last_) != zone) missed = missing_between(last_, zone, last_end_, start);
+    if (missed.empty()) note_skipped(last_, zone, start);
     // A broken zone keeps its place in the programme: nothing new is learned from its absence.
     if (missed.empty()) note_next(last_, zone, std::max(0.0, seconds_between(last_end_, start)));
+  }
+  if (seen_.empty()) {
+    const auto first = missing_before(zone, start);
+    missed.insert(missed.end(), first.begin(), first.end());
+    if (first.empty()) {
+      note_skipped(kEnd, zone, start);
+      note_begin(zone, start);
+    }
   }
   last_ = zone;
   last_start_ = start;
@@ -115,19 +157,49 @@ std::vector<TurnMissed> Timetable::finished(int zone, UtcTime start, UtcTime end
   return missed;
 }
 
-void Timetable::end_cycle() {
+void Timetable::note_begin(int zone, UtcTime start) {
+  if (begins_.size() >= kBeginsRemembered) begins_.erase(begins_.begin());
+  begins_.push_back({zone, start});
+}
+
+bool Timetable::is_usual_begin(int zone, UtcTime start) const {
+  return std::count_if(begins_.begin(), begins_.end(), [&](const Begin& usual) {
+           const double days = seconds_between(usual.start, start) / kDaySeconds;
+           return usual.zone == zone && std::abs(days - std::round(days)) * kDaySeconds <= slack(0);
+         }) >= kBeginsAgree;
+}
+
+// The zone usual between these two, or usual to begin at this time of day.
+void Timetable::note_skipped(int before, int zone, UtcTime start) {
+  for (const auto& [other, after] : after_) {
+    if (other == zone || usual_next(other) != zone) continue;
+    if (before == kEnd ? is_usual_begin(other, start) : usual_next(before) == other)
+      skips_.push_back({other, start, start, false, true});
+  }
+}
+
+// Skipped where it usually stands, and not run in another place either.
+std::vector<TurnMissed> Timetable::end_cycle() {
+  std::vector<TurnMissed> missed;
+  const int follower = usual_next(last_);
+  if (follower >= 0 && usual_next(follower) == kEnd)
+    skips_.push_back({follower, last_end_, last_end_, false, true});
   if (!told_last_) note_next(last_, kEnd, 0);
+  for (int zone : seen_) skipped_.erase(zone);
+  for (const TurnMissed& skip : skips_)
+    if (std::find(seen_.begin(), seen_.end(), skip.zone) == seen_.end() &&
+        ++skipped_[skip.zone] == kSkipsTold)
+      missed.push_back(skip);
+  skips_.clear();
   last_ = -1;
   seen_.clear();
+  return missed;
 }
 
 std::vector<TurnMissed> Timetable::advance(UtcTime now) {
   if (last_ < 0 || last_end_ == kNever) return {};
   const double since = seconds_between(last_end_, now);
-  if (since > kCycleGapSeconds) {
-    end_cycle();
-    return {};
-  }
+  if (since > kCycleGapSeconds) return end_cycle();
   const int follower = told_last_ ? kEnd : usual_next(last_);
   if (follower == kEnd || follower == kUnknown) return {};
   const double length = usual_length(follower);
@@ -143,12 +215,19 @@ std::vector<TurnMissed> Timetable::advance(UtcTime now) {
 }
 
 Json Timetable::save() const {
-  Json after = Json::array(), lengths = Json::array(), waiting = Json::array();
+  Json after = Json::array(), lengths = Json::array(), waiting = Json::array(), begins = Json::array(),
+       skips = Json::array(), skipped = Json::array();
+  for (const auto& s : skips_) skips.push_back({s.zone, to_ms(s.start)});
+  for (const auto& [zone, times] : skipped_) skipped.push_back({zone, times});
+  for (const auto& b : begins_) begins.push_back({b.zone, to_ms(b.start)});
   for (const auto& w : waiting_) waiting.push_back({w.zone, to_ms(w.start), to_ms(w.end)});
   for (const auto& [zone, a] : after_) after.push_back({zone, a.zones, a.gap_s});
   for (const auto& [zone, list] : length_s_) lengths.push_back({zone, list});
   return {{"after", after},
           {"lengths", lengths},
+          {"begins", begins},
+          {"skips", skips},
+          {"skipped", skipped},
           {"last", last_},
           {"last_start", to_ms(last_start_)},
           {"last_end", to_ms(last_end_)},
@@ -163,6 +242,13 @@ void Timetable::restore(const Json& j) {
   for (const auto& a : j.at("after"))
     after_[a.at(0)] = {a.at(1).get<std::vector<int>>(), a.at(2).get<std::vector<double>>()};
   for (const auto& l : j.at("lengths")) length_s_[l.at(0)] = l.at(1).get<std::vector<double>>();
+  begins_.clear();
+  for (const auto& b : j.at("begins")) begins_.push_back({b.at(0), from_ms(b.at(1))});
+  skips_.clear();
+  for (const auto& s : j.at("skips"))
+    skips_.push_back({s.at(0), from_ms(s.at(1)), from_ms(s.at(1)), false, true});
+  skipped_.clear();
+  for (const auto& s : j.at("skipped")) skipped_[s.at(0)] = s.at(1);
   last_ = j.at("last");
   last_start_ = from_ms(j.at("last_start"));
   last_end_ = from_ms(j.at("last_end"));

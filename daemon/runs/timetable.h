@@ -1,7 +1,8 @@
 // Which zone waters after which, for how long: learned from runs, so that a zone that stays silent while its
 // neighbours water is noticed. What matters is the gap it leaves: a controller gives a broken zone its time,
-// and then the next one starts as late as ever; a zone taken out of the programme leaves no gap. A rain delay
-// stops every zone and is no fault; a changed order or start is followed and not complained about.
+// and then the next one starts as late as ever. A zone whose place is taken at once was skipped, which is
+// told when it happens again: by mistake or on purpose, nobody else will notice. A rain delay stops every
+// zone and is no fault; a changed order or start is followed and not complained about.
 //
 // Thread: one at a time.
 #pragma once
@@ -21,6 +22,7 @@ struct TurnMissed {
   UtcTime end = kNever;
   bool gap_seen =
       false;  // the next zone started as late as if it had run; false: it was the last of its cycle
+  bool skipped = false;  // the next one started at once, in the latest kSkipsTold cycles
 };
 
 class Timetable {
@@ -41,6 +43,11 @@ class Timetable {
     std::vector<int> zones;     // kEnd: nothing
     std::vector<double> gap_s;  // from its end to the next one's start
   };
+  // The first zone of a cycle.
+  struct Begin {
+    int zone;
+    UtcTime start;
+  };
   // A run that began while the one before it seemed to last.
   struct Waiting {
     int zone;
@@ -53,14 +60,22 @@ class Timetable {
   double usual_gap(int zone) const;
   double usual_length(int zone) const;  // NaN until known
   void note_next(int zone, int next, double gap_s);
-  void end_cycle();
+  std::vector<TurnMissed> end_cycle();
+  void note_skipped(int before, int zone, UtcTime start);
+  bool is_usual_begin(int zone, UtcTime start) const;
+  bool leads_to(int last, UtcTime last_end, int next, UtcTime start, std::vector<TurnMissed>& missed) const;
   std::vector<TurnMissed> missing_between(int last, int next, UtcTime last_end, UtcTime start) const;
+  std::vector<TurnMissed> missing_before(int zone, UtcTime start) const;
+  void note_begin(int zone, UtcTime start);
 
   std::map<int, After> after_;
   std::map<int, std::vector<double>> length_s_;
+  std::vector<Begin> begins_;  // the latest cycles'
   int last_ = -1;              // latest zone of this cycle; -1: between cycles
   UtcTime last_end_ = kNever;  // kNever while it runs
   UtcTime last_start_ = kNever;
+  std::vector<TurnMissed> skips_;  // of this cycle so far
+  std::map<int, int> skipped_;     // cycles in a row, by zone
   std::vector<Waiting> waiting_;
   std::vector<int> seen_;  // zones of this cycle
   bool told_last_ = false;

@@ -96,6 +96,61 @@ TEST(Timetable, LastZoneOfTheCycleIsMissedByTime) {
   EXPECT_FALSE(p.missed[0].gap_seen);
 }
 
+// Nothing runs before it in its cycle: the others start as late as if it had begun at its time of day.
+TEST(Timetable, FirstZoneOfTheCycleIsMissedByTheTimeOfDay) {
+  Programme p;
+  p.usual_days(6);
+  for (int day = 0; day < 2; ++day, p.next_day()) {
+    p.leave_time();
+    for (int zone : {2, 3, 4}) p.run(zone);
+  }
+  ASSERT_EQ(p.missed.size(), 2U);
+  EXPECT_EQ(p.missed[0].zone, 1);
+  EXPECT_TRUE(p.missed[0].gap_seen);
+  EXPECT_EQ(p.missed[0].start, *parse_rfc3339("2026-05-10T05:00:00Z"));
+  p.leave_time();
+  p.leave_time();
+  p.run(3);
+  ASSERT_EQ(p.missed.size(), 4U);
+  EXPECT_EQ(p.missed[3].zone, 2);
+}
+
+TEST(Timetable, FirstZoneThatLeavesNoTimeIsNotMissedByIt) {
+  Programme p;
+  p.usual_days(6);
+  p.usual_days(1, {2, 3, 4});
+  EXPECT_TRUE(p.missed.empty());
+}
+
+// Its place is taken by the next one at once: told when it happens again, for the first, a middle and the
+// last zone of a cycle.
+TEST(Timetable, ZoneSkippedTwiceIsTold) {
+  for (int missing : {1, 3, 4}) {
+    Programme p;
+    p.usual_days(6);
+    std::vector<int> rest = {1, 2, 3, 4};
+    std::erase(rest, missing);
+    p.usual_days(1, rest);
+    const auto skips = [&] {
+      return std::count_if(p.missed.begin(), p.missed.end(),
+                           [&](const TurnMissed& turn) { return turn.skipped; });
+    };
+    EXPECT_EQ(skips(), 0) << missing;
+    p.usual_days(1, rest);
+    EXPECT_EQ(skips(), 1) << missing;
+    EXPECT_EQ(p.missed.back().zone, missing);
+    p.usual_days(3, rest);
+    EXPECT_EQ(skips(), 1) << missing;
+  }
+}
+
+TEST(Timetable, ChangedOrderSkipsNobody) {
+  Programme p;
+  p.usual_days(6);
+  p.usual_days(4, {2, 1, 4, 3});
+  EXPECT_TRUE(p.missed.empty());
+}
+
 TEST(Timetable, RainDelayIsNoFault) {
   Programme p;
   p.usual_days(6);
@@ -104,12 +159,14 @@ TEST(Timetable, RainDelayIsNoFault) {
   EXPECT_TRUE(p.missed.empty());
 }
 
-// Taken out of the programme: the next one starts at once.
-TEST(Timetable, ZoneTakenOutIsNoFault) {
+// Taken out of the programme, by hand or by mistake: the next one starts at once. Told once, and then usual.
+TEST(Timetable, ZoneTakenOutLeavesNoTime) {
   Programme p;
   p.usual_days(6);
-  p.usual_days(5, {1, 3, 4});
-  EXPECT_TRUE(p.missed.empty());
+  p.usual_days(12, {1, 3, 4});
+  ASSERT_EQ(p.missed.size(), 1U);
+  EXPECT_TRUE(p.missed[0].skipped);
+  EXPECT_FALSE(p.missed[0].gap_seen);
 }
 
 TEST(Timetable, ChangedOrderIsFollowed) {

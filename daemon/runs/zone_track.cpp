@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <nlohmann/json.hpp>
+#include <utility>
 
 namespace coilward {
 namespace {
@@ -14,6 +15,8 @@ constexpr double kOffSeconds = 3;
 // A controller that says its state again and again says nothing new of a run that has just been cut out;
 // after this long without current, "on" begins another run.
 constexpr double kLostOffSeconds = 1800;
+// A command older than the latest by less than this was overtaken by it; by more, and a clock was set back.
+constexpr double kOvertakenSeconds = 600;
 // Messages on their way for less than this may overtake each other.
 constexpr double kCrossingSeconds = 3;
 // Valves are seldom meant to stay open for longer (common practice).
@@ -28,12 +31,16 @@ constexpr double kSettledSeconds[] = {20, 75};
 // Intervals of readings within runs: shorter ones are a burst's; so many make the interval known.
 constexpr double kLeastGapSeconds = 0.7;
 constexpr int kGapsKnown = 5;
+// Until then: three of the longest that are usual, 30 s (common practice).
+constexpr double kUnknownGapSeconds = 95;
 // Two readings in a row: one may be a glitch.
 constexpr int kSure = 2;
 // Frozen rather than by chance, as a natural logarithm. Steps of 1 mA and slow noise repeat digits for
 // minutes while a coil is on, so only a very long row counts there; digits that outlast a switch-off need
 // few.
 constexpr double kFrozenOnNats = 80, kFrozenOffNats = 4;
+// And a nothing that did not waver through a switch-on as it always did.
+constexpr double kFrozenZeroNats = 12;
 
 }  // namespace
 
@@ -73,18 +80,28 @@ void ZoneTrack::look(Look look, UtcTime end, RunEnd ended) { owner_->run_looked_
 
 void ZoneTrack::command(UtcTime time, bool on) {
   has_command_ = true;
+  const double behind = heard_command_ == kNever ? 0 : seconds_between(time, heard_command_);
+  if (behind > 0 && behind < kOvertakenSeconds) return;
+  heard_command_ = time;
   // The command that ended the run got lost: its current ended long ago, and now it is switched on again.
   if (on && commanded_ && run_ && run_->carried_current() && run_->low_since() != kNever &&
       seconds_between(run_->low_since(), time) > kLostOffSeconds) {
     finish(run_->low_since(), RunEnd::switched_off);
     commanded_ = false;
   }
+  if (on) doubtful_off_ = kNever;
   if (on == commanded_) return;
   // A controller that says its state again may say the old one just after the new: believed when current
   // flows, or when it is said once more.
   doubtful_on_ =
       on && off_since_ != kNever && seconds_between(off_since_, time) < kCrossingSeconds ? time : kNever;
   if (doubtful_on_ != kNever) return;
+  if (!on && run_ && doubtful_off_ == kNever && run_->commanded() &&
+      seconds_between(run_->start(), time) < kCrossingSeconds) {
+    doubtful_off_ = time;
+    return;
+  }
+  doubtful_off_ = kNever;
   commanded_ = on;
   if (on) {
     if (told_uncommanded_) tell(IdleKind::uncommanded_over, above_since_, time, watch_.latest_amps(), 0);
@@ -128,10 +145,22 @@ void ZoneTrack::current(UtcTime time, double amps) {
     run_gap_s_ = measured(run_gap_s_) ? std::max(gap, 0.98 * run_gap_s_) : gap;
     ++run_gaps_;
   }
+  if (doubtful_off_ != kNever && !settle_doubt(time, amps)) return;
   run_->current(time, amps, watch_.on_above());
+  watch_frozen(time, amps);  // first: what such a sensor says is no look
   look_by_readings(time);
   if (run_) watch_endless(time);
-  watch_frozen(time, amps);
+}
+
+// An "off" within the moment of the "on" was an old one if current flows all the same: true.
+bool ZoneTrack::settle_doubt(UtcTime time, double amps) {
+  const bool flows = amps > watch_.on_above();
+  if (flows) doubtful_off_ = kNever;
+  if (!flows && seconds_between(doubtful_off_, time) > kOffSeconds) {
+    commanded_ = false;
+    finish(std::exchange(doubtful_off_, kNever), RunEnd::switched_off);
+  }
+  return flows;
 }
 
 // Where no command says so, a run that goes on for hours beyond any other was not meant.
@@ -220,15 +249,18 @@ void ZoneTrack::watch_zero(UtcTime time, double amps) {
 
 void ZoneTrack::watch_frozen(UtcTime time, double amps) {
   const bool outlasted = has_command_ && !run_ && off_since_ != kNever && watch_.same_since() <= off_since_;
-  const bool frozen =
-      amps > watch_.on_above() && watch_.frozen_nats() > (outlasted ? kFrozenOffNats : kFrozenOnNats);
+  // An exact nothing is what a broken wire may leave of a sound sensor.
+  const bool outslept = run_ && run_->commanded() && amps != 0 && watch_.same_since() <= run_->start();
+  const bool frozen = amps > watch_.on_above()
+                          ? watch_.frozen_nats() > (outlasted ? kFrozenOffNats : kFrozenOnNats)
+                          : watch_.frozen_nats() > kFrozenZeroNats && (outslept || told_frozen_);
   if (frozen && !told_frozen_) tell(IdleKind::frozen, watch_.same_since(), time, amps, kNotMeasured);
   if (!frozen && told_frozen_) tell(IdleKind::heard_again, time, time, amps, watch_.usual_gap_s());
   told_frozen_ = frozen;
 }
 
 double ZoneTrack::silent_after_s() const {
-  if (run_gaps_ < kGapsKnown) return std::max(30.0, measured(run_gap_s_) ? 3 * run_gap_s_ : 0);
+  if (run_gaps_ < kGapsKnown) return std::max(kUnknownGapSeconds, measured(run_gap_s_) ? 3 * run_gap_s_ : 0);
   return std::max(8.0, 3 * run_gap_s_);
 }
 
@@ -240,7 +272,8 @@ void ZoneTrack::advance(UtcTime now, UtcTime link_back) {
       finish(run_->low_since(), RunEnd::switched_off);
     } else if (!run_->commanded() && unheard > 3 * silent_after_s()) {
       finish(run_->latest(), RunEnd::silent);
-    } else if (run_->commanded() && has_current() && !told_silent_ && unheard > silent_after_s()) {
+    } else if (run_->commanded() && has_current() && !told_silent_ && unheard > silent_after_s() &&
+               doubtful_off_ == kNever) {
       told_silent_ = true;
       look(Look::silent, now, RunEnd::silent);
     }
@@ -257,7 +290,8 @@ Json ZoneTrack::save() const {
           {"has_command", has_command_},
           {"commanded", commanded_},
           {"off_since", to_ms(off_since_)},
-          {"doubtful_on", to_ms(doubtful_on_)},
+          {"doubtful", {to_ms(doubtful_on_), to_ms(doubtful_off_)}},
+          {"heard_command", to_ms(heard_command_)},
           {"looks", looks_},
           {"told_cut_out", told_cut_out_},
           {"told_silent", told_silent_},
@@ -277,7 +311,9 @@ void ZoneTrack::restore(const Json& j) {
   has_command_ = j.at("has_command");
   commanded_ = j.at("commanded");
   off_since_ = from_ms(j.at("off_since"));
-  doubtful_on_ = from_ms(j.at("doubtful_on"));
+  doubtful_on_ = from_ms(j.at("doubtful").at(0));
+  doubtful_off_ = from_ms(j.at("doubtful").at(1));
+  heard_command_ = from_ms(j.at("heard_command"));
   looks_ = j.at("looks");
   told_cut_out_ = j.at("told_cut_out");
   told_silent_ = j.at("told_silent");

@@ -45,6 +45,7 @@ class ZoneTrack {
   void finish(UtcTime end, RunEnd ended);
   void look(Look look, UtcTime end, RunEnd ended = RunEnd::running);
   void look_by_readings(UtcTime time);
+  bool settle_doubt(UtcTime time, double amps);
   void watch_endless(UtcTime time);
   void off_reading(UtcTime time, double amps);
   double lost_command_s() const;
@@ -59,9 +60,11 @@ class ZoneTrack {
   ZoneTrackOwner* owner_;
   std::optional<ActiveRun> run_;
   bool has_command_ = false, commanded_ = false;
-  UtcTime doubtful_on_ = kNever;  // switched on in the moment of its switch-off
-  UtcTime off_since_ = kNever;    // command off, or run over
-  int looks_ = 0;                 // early, at 20 s, at 75 s
+  UtcTime heard_command_ = kNever;  // time of the newest
+  UtcTime doubtful_on_ = kNever;    // switched on in the moment of its switch-off
+  UtcTime doubtful_off_ = kNever;   // switched off in the moment of its switch-on
+  UtcTime off_since_ = kNever;      // command off, or run over
+  int looks_ = 0;                   // early, at 20 s, at 75 s
   bool told_cut_out_ = false, told_silent_ = false;
   double run_gap_s_ = kNotMeasured;  // longest usual interval of readings within a run
   int run_gaps_ = 0;
