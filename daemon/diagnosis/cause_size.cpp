@@ -57,6 +57,22 @@ double common_ohms(std::span<const int> zones, UtcTime since, bool latest_only,
   return weighted_median(list);
 }
 
+double both_over_own(const ZoneElectrics& own, const ZoneElectrics& other) {
+  const std::complex<double> mine = own.hold_impedance();
+  return std::abs(1.0 + mine / other.hold_impedance());
+}
+
+double crossed_share(int zone, int other, UtcTime since, const std::vector<ZoneFilter>& filters,
+                     const std::vector<ZoneElectrics>& fitted) {
+  std::vector<Weighted> list;
+  const double sum =
+      both_over_own(fitted[static_cast<std::size_t>(zone)], fitted[static_cast<std::size_t>(other)]);
+  for (const auto& o : filters[static_cast<std::size_t>(zone)].window())
+    if (o.start >= since && measured(o.hold_ratio) && !o.dead())
+      list.push_back({o.hold_ratio / sum, 1 / (o.hold_sd * o.hold_sd)});
+  return weighted_median(list);
+}
+
 double supply_factor(UtcTime since, const std::vector<ZoneFilter>& filters) {
   std::vector<Weighted> list;
   for (const auto& filter : filters)

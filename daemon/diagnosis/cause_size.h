@@ -24,4 +24,11 @@ double common_ohms(std::span<const int> zones, UtcTime since, bool latest_only,
 // The factor of the supply that explains currents, or volts where they are measured. NaN: nothing.
 double supply_factor(UtcTime since, const std::vector<ZoneFilter>& filters);
 
+// What one of two outputs on crossed wires draws, over the sum of both normal draws; NaN: not seen since
+// then.
+double crossed_share(int zone, int other, UtcTime since, const std::vector<ZoneFilter>& filters,
+                     const std::vector<ZoneElectrics>& fitted);
+// Holding current of both coils over one's own.
+double both_over_own(const ZoneElectrics& own, const ZoneElectrics& other);
+
 }  // namespace coilward

@@ -73,7 +73,10 @@ class ClaimMaker {
     const Observation* seen = latest(zone);
     if (!seen) return;
     const bool hard = is_plain(*seen);
-    const double wrong = 1 - posterior_.sound[static_cast<std::size_t>(zone)];
+    const auto i = static_cast<std::size_t>(zone);
+    // Another coil is no fault either.
+    const double wrong =
+        1 - posterior_.sound[i] - posterior_.zone_class[i][static_cast<std::size_t>(ZoneClass::replaced)];
     if (wrong < (hard ? kWrongHard : kWrongSoft)) return;
     const auto list = explanations(posterior_, zone);
     if (list.empty() || list[0].probability < (hard ? kNamedHard : kNamedSoft)) return;

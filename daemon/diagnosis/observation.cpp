@@ -11,6 +11,8 @@ constexpr double kZeroAmps = 0.004;
 // Before it was learned: two sensors of up to 3 % each may differ by this.
 constexpr double kReturnedSd = 0.045, kReturnedLearnedSd = 0.012;
 constexpr int kReturnedRuns = 3;
+// Wander of the mains, and what the output's own load takes off.
+constexpr double kZoneVoltsSd = 0.04;
 // Flicker shows in the level of many readings; one dip may be a lost sample.
 constexpr std::uint32_t kDips = 2;
 
@@ -57,8 +59,16 @@ Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& 
     o.volts_ratio = run.supply_volts / usual.volts;
     o.volts_sd = usual.volts_sd;
   }
-  if (measured(run.zone_volts) && measured(usual.zone_volts))
-    o.zone_volts_ratio = run.zone_volts / usual.zone_volts;
+  if (measured(run.zone_volts) && measured(usual.zone_volts)) {
+    const double ratio = run.zone_volts / usual.zone_volts;
+    // Where nobody measures the supply, the output's own terminals speak for it.
+    if (measured(o.volts_ratio)) {
+      o.zone_volts_ratio = ratio;
+    } else {
+      o.volts_ratio = ratio;
+      o.volts_sd = kZoneVoltsSd;
+    }
+  }
   set_returned(o, run, sample, usual, shared);
   o.cut_out = run.ended == RunEnd::cut_out;
   const double highest = std::max(measured(run.highest_amps) ? run.highest_amps : 0,

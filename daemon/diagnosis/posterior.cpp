@@ -81,7 +81,9 @@ class Search {
         return measured(o.volts_ratio) &&
                std::abs(std::log(std::max(o.volts_ratio, 0.01))) > 0.03 + 2 * o.volts_sd;
       });
-      if (filters_[z].hypotheses().sound(p) + p[1] < kUnsuspicious || odd_volts)
+      if (filters_[z].hypotheses().sound(p) + filters_[z].hypotheses().chance(p, ZoneClass::replaced) <
+              kUnsuspicious ||
+          odd_volts)
         suspects_.push_back(static_cast<int>(z));
       if (window.back().dead()) dead_.push_back(static_cast<int>(z));
     }

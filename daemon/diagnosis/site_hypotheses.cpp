@@ -11,8 +11,8 @@ namespace coilward {
 namespace {
 
 // Chance that it begins on a given day; common practice, rough. A zone's own broken wire is the
-// commoner cause of one dead zone, a common of several.
-constexpr double kShiftHazard = 2e-3, kLowHazard = 3e-5, kLostHazard = 3e-5;
+// commoner cause of one dead zone, a common of several; a fuse or transformer of all at once.
+constexpr double kShiftHazard = 2e-3, kLowHazard = 3e-5, kLostHazard = 5e-5;
 // Share of the breaks that lie where no box is named, to the zones seen dead.
 constexpr double kUnplacedShare = 0.3;
 constexpr double kCommonHazard = 1e-4, kCommonOhmsHazard = 5e-5, kCrossedHazard = 4e-5;
@@ -30,8 +30,10 @@ constexpr double kLowFactor = 0.90;  // a supply below this is a fault, above it
 const double kOhmsShare = std::log(1.25 * 1.25) / 2 / std::log(kMostOhms / kLeastOhms);
 const double kShiftShare = std::log(1.02) / std::log(kMostFactor / kLowFactor);
 const double kLowShare = std::log(1.02) / std::log(kLowFactor / kLeastFactor);
-// Of the sum of both coils: where the wires touch decides how much wire and source are shared.
-constexpr double kCrossedSteps[] = {0.91, 0.95, 0.99, 1.03};
+// Of the sum of both coils: where the wires touch decides how much wire and source are shared, and two
+// sensors differ. What is seen of it is the same in every run, so it is solved for; the chance is that of its
+// place.
+constexpr double kCrossedShare = 0.97, kCrossedShareSd = 0.035, kCrossedTolerance = 0.005;
 // Moments at which a cause may have begun.
 constexpr std::size_t kLatestOnsets = 4, kEarlierOnsets = 4;
 // A zone on another's wire adds a good part to its own current; less is not two coils.
@@ -195,13 +197,27 @@ class Finder {
       for (int b = 0; b < n; ++b) {
         const bool other_too = std::find(crossed.begin(), crossed.end(), b) != crossed.end();
         if (b == a || (other_too && b < a)) continue;
+        // A master output on a zone's wire would show in every run.
+        const auto number = [&](int zone) { return seen_.site.zones[static_cast<std::size_t>(zone)].zone; };
+        if (number(a) == kMasterZone || number(b) == kMasterZone) continue;
         const std::vector<int> pair = {std::min(a, b), std::max(a, b)};
-        for (UtcTime since : onsets(pair, false))
-          for (double size : kCrossedSteps)
-            list_.push_back(
-                {{SiteClass::crossed_wires, -1, -1, size, pair, std::log(each / std::size(kCrossedSteps))},
-                 since});
+        for (UtcTime since : onsets(pair, false)) add_crossed_pair(pair, since, std::log(each));
       }
+  }
+
+  void add_crossed_pair(const std::vector<int>& pair, UtcTime since, double log_prior) {
+    double shares[2], log_chance = log_prior;
+    for (int i = 0; i < 2; ++i) {
+      const double seen = crossed_share(pair[i], pair[1 - i], since, seen_.filters, seen_.fitted);
+      shares[i] = measured(seen) ? seen : kCrossedShare;
+      if (!measured(seen)) continue;
+      const double off = std::log(seen / kCrossedShare) / kCrossedShareSd;
+      log_chance += std::log(2 * kCrossedTolerance / kCrossedShareSd) - 0.5 * off * off;
+    }
+    SiteHypothesis cause{SiteClass::crossed_wires, -1, -1, 1, pair, log_chance};
+    cause.first_share = shares[0];
+    cause.second_share = shares[1];
+    list_.push_back({cause, since});
   }
 
   const SiteSeen& seen_;
@@ -209,14 +225,14 @@ class Finder {
 };
 
 // Both coils hang on whichever output is on.
-Prediction crossed(const ZoneElectrics& mine, const ZoneElectrics& other, double size) {
+Prediction crossed(const ZoneElectrics& mine, const ZoneElectrics& other, double share) {
   using Ohms = std::complex<double>;
-  const Ohms hold = 1.0 / mine.hold_impedance() + 1.0 / other.hold_impedance();
   const Ohms inrush = 1.0 / mine.inrush_impedance() + 1.0 / other.inrush_impedance();
   Prediction p;
-  p.hold = size * std::abs(hold) * std::abs(mine.hold_impedance());
-  p.inrush = size * std::abs(inrush) * std::abs(mine.inrush_impedance());
-  p.hold_tolerance = p.inrush_tolerance = 0.02;
+  p.hold = share * both_over_own(mine, other);
+  p.inrush = share * std::abs(inrush) * std::abs(mine.inrush_impedance());
+  p.hold_tolerance = kCrossedTolerance;
+  p.inrush_tolerance = 0.02;
   return p;
 }
 
@@ -279,7 +295,7 @@ std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<Z
     case SiteClass::crossed_wires:
       return crossed(fitted[zone],
                      fitted[static_cast<std::size_t>(h.zones[0] == seen.index ? h.zones[1] : h.zones[0])],
-                     h.size);
+                     h.zones[0] == seen.index ? h.first_share : h.second_share);
   }
   return std::nullopt;
 }

@@ -15,6 +15,7 @@ Json phases_to_json(const std::vector<Phase>& phases) {
                     {"zones", p.cause.zones},
                     {"log_prior", p.cause.log_prior},
                     {"grows", {to_ms(p.cause.grows_from), to_ms(p.cause.grows_to)}},
+                    {"shares", {p.cause.first_share, p.cause.second_share}},
                     {"since", to_ms(p.since)},
                     {"until", to_ms(p.until)}});
   return list;
@@ -32,7 +33,9 @@ std::vector<Phase> phases_from_json(const Json& saved, const SiteElectrics& site
                j.at("zones").get<std::vector<int>>(),
                j.at("log_prior"),
                from_ms(j.at("grows").at(0)),
-               from_ms(j.at("grows").at(1))};
+               from_ms(j.at("grows").at(1)),
+               j.at("shares").at(0),
+               j.at("shares").at(1)};
     p.since = from_ms(j.at("since"));
     p.until = from_ms(j.at("until"));
     const bool known = p.cause.segment < segments && std::all_of(p.cause.zones.begin(), p.cause.zones.end(),

@@ -19,6 +19,9 @@ constexpr double kInrushShare = 0.15;
 constexpr double kLeastTurns = 0.25, kMostTurns = 0.975;
 constexpr double kLeastLeak = 0.06, kMostLeak = 1.3;
 constexpr double kLeastGain = 0.4, kMostGain = 2.2;
+// Standard deviations, relative: of the valves on one output, of the coils of different makes, and of their
+// inrush for a given holding current (common practice: 0.2 to 0.3 A hold, 0.35 to 0.5 A inrush).
+constexpr double kValvesDiffer = 0.05, kCoilsDiffer = 0.28, kCoilsInrushDiffer = 0.15;
 // A plunger that does not seat has half of its way left or more.
 constexpr double kLeastWay = 0.5;
 Prediction seen_as(double hold, double inrush) {
@@ -127,6 +130,35 @@ std::vector<SizedPrediction> leaks_to_earth(const ZoneElectrics& z) {
     return p;
   };
   return spaced(kLeakSteps, kLeastLeak, kMostLeak, at, [](double share) { return std::log(share); });
+}
+
+// The valves on one output are of one make, as a rule; each takes within some per cent of its share.
+std::vector<SizedPrediction> valves_lost(const ZoneElectrics& z) {
+  std::vector<SizedPrediction> row;
+  for (int lost = 1; lost < std::min(z.valves, kMostValves); ++lost)
+    for (double off = -2; off <= 2; ++off) {
+      const double scale = double(z.valves) / (z.valves - lost) * std::exp(off * kStep);
+      const Ohms hold{z.copper_ohms() + scale * z.coil_ohms, scale * z.seated_ohms};
+      const Ohms inrush{z.copper_ohms() + scale * z.coil_ohms, scale * z.open_ohms};
+      Prediction p =
+          seen_as(current_ratio(z.hold_impedance(), hold), current_ratio(z.inrush_impedance(), inrush));
+      p.inrush_tolerance = std::hypot(p.inrush_tolerance, 0.02);
+      row.push_back({double(lost), std::exp(-0.5 * std::pow(off * kStep / kValvesDiffer, 2)), p});
+    }
+  if (!row.empty()) add_up_to_one(row);
+  return row;
+}
+
+std::vector<SizedPrediction> other_coils() {
+  std::vector<SizedPrediction> row;
+  for (double place = -2.2; place <= 2.2; place += kStep / kCoilsDiffer) {
+    const double ratio = std::exp(place * kCoilsDiffer);
+    Prediction p = seen_as(ratio, ratio);
+    p.inrush_tolerance = kCoilsInrushDiffer;
+    row.push_back({ratio, std::exp(-0.5 * place * place), p});
+  }
+  add_up_to_one(row);
+  return row;
 }
 
 std::vector<SizedPrediction> sensor_gains() {

@@ -29,6 +29,8 @@ struct SizedPrediction {
 std::vector<SizedPrediction> lost_turns(const ZoneElectrics& zone);      // size: share of turns left
 std::vector<SizedPrediction> plungers_out(const ZoneElectrics& zone);    // size: plungers times way left
 std::vector<SizedPrediction> leaks_to_earth(const ZoneElectrics& zone);  // size: amps leaked per normal amp
+std::vector<SizedPrediction> valves_lost(const ZoneElectrics& zone);     // size: valves without current
 std::vector<SizedPrediction> sensor_gains();                             // size: gain
+std::vector<SizedPrediction> other_coils();                              // size: current over the old coil's
 
 }  // namespace coilward

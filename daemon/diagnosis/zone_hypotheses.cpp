@@ -12,7 +12,7 @@ using Ohms = std::complex<double>;
 
 // Chance per run that a healthy output becomes faulty, by class. Common practice, as rough as it is: broken
 // wires and splices lead, then bad splices, stuck valves and coils with shorted turns.
-constexpr std::array<double, kZoneClasses> kHazard = {0,    3e-6, 2e-3, 1.2e-4, 4e-5, 5e-5,
+constexpr std::array<double, kZoneClasses> kHazard = {0,    6e-6, 2e-3, 1.2e-4, 4e-5, 5e-5,
                                                       5e-5, 5e-5, 6e-5, 5e-5,   4e-6};
 // Chance per run that it ends by itself: a flickering splice, debris washed out of a valve.
 constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.02, 0.01,  0.003, 0.001,
@@ -26,8 +26,11 @@ constexpr double kMendedByOther = 0.15;
 // Chance per run that a bad splice gets a step worse, or better (wet, dry).
 constexpr double kGetsWorse = 0.12, kGetsBetter = 0.04;
 
-constexpr double kAddedOhms[] = {2.5, 4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 170, 250};
-constexpr double kOffsets[] = {0.968, 0.978, 0.987, 1.013, 1.022, 1.032};
+// Less than the first is not worth a visit, nor told from a sensor's drift.
+constexpr double kAddedOhms[] = {4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 170, 250};
+// A splice begins small, as a rule: each step is as likely a beginning as so much of the one below it.
+constexpr double kBeginsNext = 0.7;
+constexpr double kOffsets[] = {0.968, 0.978, 0.986, 0.993, 1.007, 1.014, 1.022, 1.032};
 
 Ohms hold_of(const ZoneElectrics& z) { return z.hold_impedance(); }
 Ohms inrush_of(const ZoneElectrics& z) { return z.inrush_impedance(); }
@@ -42,14 +45,16 @@ Prediction with_tolerance(double hold, double inrush, double share = 0.12) {
   return p;
 }
 
-Prediction valves_lost(const ZoneElectrics& z, int lost) {
-  const double scale = double(z.valves) / (z.valves - lost);
-  const Ohms hold{z.copper_ohms() + scale * z.coil_ohms, scale * z.seated_ohms};
-  const Ohms inrush{z.copper_ohms() + scale * z.coil_ohms, scale * z.open_ohms};
-  Prediction p = with_tolerance(current_ratio(hold_of(z), hold), current_ratio(inrush_of(z), inrush), 0.03);
-  p.hold_tolerance = std::hypot(p.hold_tolerance, 0.02);
-  p.inrush_tolerance = std::hypot(p.inrush_tolerance, 0.02);
-  return p;
+std::vector<SizedPrediction> splices(const ZoneElectrics& z) {
+  std::vector<SizedPrediction> row;
+  double share = 1, sum = 0;
+  for (double ohms : kAddedOhms) {
+    row.push_back({ohms, share, added_ohms(z, ohms)});
+    sum += share;
+    share *= kBeginsNext;
+  }
+  for (auto& sized : row) sized.share /= sum;
+  return row;
 }
 
 // Limited by the wire up to the short, or ended by a fuse or the controller's cut-out.
@@ -133,13 +138,11 @@ void ZoneHypotheses::add(ZoneClass zone_class, const std::vector<SizedPrediction
 
 ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
   add(ZoneClass::healthy, 0, {});
-  Prediction other_coil;
-  other_coil.hold_tolerance = other_coil.inrush_tolerance = 0.3;
-  add(ZoneClass::replaced, 0, other_coil);
+  add(ZoneClass::replaced, other_coils());
   for (double offset : kOffsets) {
     Prediction p;
     p.hold = p.inrush = offset;
-    p.hold_tolerance = p.inrush_tolerance = 0.004;
+    p.hold_tolerance = p.inrush_tolerance = 0.003;
     add(ZoneClass::offset, offset, p);
   }
   add(ZoneClass::open_circuit, 0, open_wire());
@@ -147,9 +150,8 @@ ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
   add(ZoneClass::shorted_full, 0, shorted(z, source_ohms, false));
   add(ZoneClass::shorted_full, 0, tripped());
   add(ZoneClass::shorted_part, lost_turns(z));
-  for (double ohms : kAddedOhms) add(ZoneClass::high_resistance, ohms, added_ohms(z, ohms));
-  for (int lost = 1; lost < std::min(z.valves, kMostValves); ++lost)
-    add(ZoneClass::partial_open, lost, valves_lost(z, lost));
+  add(ZoneClass::high_resistance, splices(z));
+  add(ZoneClass::partial_open, valves_lost(z));
   add(ZoneClass::plunger_not_seated, plungers_out(z));
   add(ZoneClass::earth_leakage, leaks_to_earth(z));
   add(ZoneClass::sensor_gain, sensor_gains());
@@ -159,11 +161,15 @@ ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
   find_moves();
 }
 
-double ZoneHypotheses::sound(const std::vector<double>& p) const {
-  const auto c = static_cast<std::size_t>(ZoneClass::offset);
-  double sum = p[0];
+double ZoneHypotheses::chance(const std::vector<double>& p, ZoneClass zone_class) const {
+  const auto c = static_cast<std::size_t>(zone_class);
+  double sum = 0;
   for (std::size_t i = begin_[c]; i < begin_[c] + count_[c]; ++i) sum += p[i];
   return sum;
+}
+
+double ZoneHypotheses::sound(const std::vector<double>& p) const {
+  return p[0] + chance(p, ZoneClass::offset);
 }
 
 std::vector<double> ZoneHypotheses::first() const {
@@ -211,7 +217,9 @@ void ZoneHypotheses::step(std::vector<double>& p) const {
   }
   // Who mends a zone may put in another coil.
   p[0] = healthy - broken + settled + (1 - kMendedByOther) * healed;
-  p[1] += kMendedByOther * healed;
+  const auto other = static_cast<std::size_t>(ZoneClass::replaced);
+  for (std::size_t i = begin_[other]; i < begin_[other] + count_[other]; ++i)
+    p[i] += kMendedByOther * healed * list_[i].share;
 }
 
 }  // namespace coilward

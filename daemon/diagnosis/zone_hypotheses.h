@@ -46,6 +46,7 @@ class ZoneHypotheses {
 
   // Chance, per run, of going from one to another; `from` is the distribution before the run.
   void step(std::vector<double>& distribution) const;
+  double chance(const std::vector<double>& distribution, ZoneClass zone_class) const;
   // Chance that nothing is wrong, nor the coil another one.
   double sound(const std::vector<double>& distribution) const;
   // Before the first run: often a site is connected because something is wrong already.
