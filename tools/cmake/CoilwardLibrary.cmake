@@ -43,9 +43,9 @@ function(coilward_test name)
   gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST PROPERTIES TIMEOUT ${ARG_TIMEOUT})
 endfunction()
 
-# coilward_library(NAME [LIBS ...] [TEST_LIBS ...] [TEST_DEPENDS ...]): the folder's library and tests.
+# coilward_library(NAME [LIBS ...] [TEST_LIBS ...] [TEST_DEPENDS ...] [TEST_TIMEOUT seconds]): the folder's library and tests.
 function(coilward_library name)
-  cmake_parse_arguments(ARG "" "" "LIBS;TEST_LIBS;TEST_DEPENDS" ${ARGN})
+  cmake_parse_arguments(ARG "" "TEST_TIMEOUT" "LIBS;TEST_LIBS;TEST_DEPENDS" ${ARGN})
   file(GLOB sources CONFIGURE_DEPENDS ${CMAKE_CURRENT_SOURCE_DIR}/*.cpp)
   set(tests ${sources})
   list(FILTER sources EXCLUDE REGEX "_(test|main)\\.cpp$")
@@ -58,6 +58,7 @@ function(coilward_library name)
     target_link_libraries(coilward_${name} INTERFACE coilward_options ${ARG_LIBS})
   endif()
   if(tests)
-    coilward_test(${name}_test FILES ${tests} LIBS coilward_${name} ${ARG_TEST_LIBS} DEPENDS ${ARG_TEST_DEPENDS})
+    coilward_test(${name}_test FILES ${tests} LIBS coilward_${name} ${ARG_TEST_LIBS} DEPENDS ${ARG_TEST_DEPENDS}
+      TIMEOUT ${ARG_TEST_TIMEOUT})
   endif()
 endfunction()
