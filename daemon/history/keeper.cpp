@@ -198,9 +198,16 @@ class Keeper::Impl {
     };
     while (idle() && disk_->tidy(now)) {
     }
-    std::lock_guard lock(mutex_);
-    health_.history = disk_->counts();
-    health_.repairs = disk_->repairs();
+    KeeperHealth told;
+    bool repaired = false;
+    {
+      std::lock_guard lock(mutex_);
+      health_.history = disk_->counts();
+      repaired = health_.repairs.size() != disk_->repairs().size();
+      health_.repairs = disk_->repairs();
+      told = health_;
+    }
+    if (repaired && events_.on_health) events_.on_health(told);
   }
 
   const KeeperOptions options_;

@@ -233,8 +233,15 @@ TEST_F(KeeperTest, HandsOutAlertsThatCannotBeSaved) {
 }
 
 // Every page of a database but the first.
+// The keeper may be tidying: waits for it, and keeps it out meanwhile.
+SQLite::Database another_connection(const std::string& path) {
+  return SQLite::Database(path, SQLite::OPEN_READWRITE, 10'000);
+}
+
 void damage(const std::string& path) {
-  SQLite::Database(path, SQLite::OPEN_READWRITE).execAndGet("PRAGMA wal_checkpoint(TRUNCATE)");
+  auto connection = another_connection(path);
+  connection.execAndGet("PRAGMA wal_checkpoint(TRUNCATE)");
+  connection.exec("BEGIN IMMEDIATE");
   std::fstream file(path, std::ios::in | std::ios::out | std::ios::binary);
   file.seekp(8192);
   file << std::string(std::filesystem::file_size(path) - 8192, '\xa5');
@@ -257,7 +264,7 @@ TEST_F(KeeperTest, ReplacesAHistoryThatIsDamagedWhileItRuns) {
   ASSERT_TRUE(keeper->flush(kLong));
   damage(directory_.file("history.db"));
   // A commit by another connection, so that the keeper's does not trust its cache.
-  SQLite::Database(directory_.file("history.db"), SQLite::OPEN_READWRITE).exec("PRAGMA user_version = 1");
+  another_connection(directory_.file("history.db")).exec("PRAGMA user_version = 1");
   keeper->post(unit(2));
   ASSERT_TRUE(keeper->flush(kLong));
   ASSERT_TRUE(told_.wait([&] { return !told_.healths.empty() && told_.healths.back().history_ok; }));
