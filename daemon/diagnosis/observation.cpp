@@ -11,7 +11,7 @@ constexpr double kZeroAmps = 0.004;
 // Before it was learned: two sensors of up to 3 % each may differ by this.
 constexpr double kReturnedSd = 0.045, kReturnedLearnedSd = 0.012;
 constexpr int kReturnedRuns = 3;
-// Wander of the mains, and what the output's own load takes off.
+// Wander of the mains, and what the output's own load takes off; own judgement.
 constexpr double kZoneVoltsSd = 0.04;
 // Flicker shows in the level of many readings; one dip may be a lost sample.
 constexpr std::uint32_t kDips = 2;

@@ -29,7 +29,8 @@ double log_level(double ratio, double zero_sd, double sd, double expected, doubl
   return log_student(std::log(floor / expected) / relative) - std::log(relative * floor);
 }
 
-// What is seen of a switch-on is now and then another moment of it: such a one says nothing.
+// What is seen of a switch-on is now and then another moment of it: such a one says nothing. Own
+// judgement.
 constexpr double kInrushOutlier = 0.04, kInrushOutlierSd = 0.25;
 double log_inrush(const Observation& seen, const Prediction& expected) {
   const auto within = [&](double sd) {

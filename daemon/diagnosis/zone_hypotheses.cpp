@@ -28,7 +28,8 @@ constexpr double kGetsWorse = 0.12, kGetsBetter = 0.04;
 
 // Less than the first is not worth a visit, nor told from a sensor's drift.
 constexpr double kAddedOhms[] = {4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 170, 250};
-// A splice begins small, as a rule: each step is as likely a beginning as so much of the one below it.
+// A splice begins small, as a rule: each step is as likely a beginning as so much of the one below it; own
+// judgement.
 constexpr double kBeginsNext = 0.7;
 constexpr double kOffsets[] = {0.968, 0.978, 0.986, 0.993, 1.007, 1.014, 1.022, 1.032};
 

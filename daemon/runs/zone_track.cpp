@@ -39,7 +39,7 @@ constexpr int kSure = 2;
 // minutes while a coil is on, so only a very long row counts there; digits that outlast a switch-off need
 // few.
 constexpr double kFrozenOnNats = 80, kFrozenOffNats = 4;
-// And a nothing that did not waver through a switch-on as it always did.
+// And a nothing that did not waver through a switch-on as it always did; own judgement.
 constexpr double kFrozenZeroNats = 12;
 
 }  // namespace
