@@ -12,7 +12,7 @@ namespace coilward {
 namespace {
 
 // Raised when what is saved changes its shape; an older snapshot is then refused and the site learned anew.
-constexpr int kSnapshotVersion = 3;
+constexpr int kSnapshotVersion = 4;
 
 }  // namespace
 

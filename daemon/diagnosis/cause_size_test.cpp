@@ -49,7 +49,7 @@ TEST(CauseSize, OneOddOutputDoesNotMoveTheCommon) {
   std::vector<ZoneFilter> filters;
   for (double ohms : {9.0, 9.5, 60.0}) {
     filters.emplace_back(zone(), 1.0);
-    filters.back().add(seen(ohms), [](const Observation&) { return std::nullopt; });
+    filters.back().add(seen(ohms));
   }
   const int zones[] = {0, 1, 2};
   EXPECT_NEAR(common_ohms(zones, from_ms(0), false, filters, fitted), 9.5, 0.6);
@@ -62,7 +62,7 @@ TEST(CauseSize, SupplyIsWhatAllShare) {
     filters.emplace_back(zone(), 1.0);
     Observation o = seen(0);
     o.hold_ratio = ratio;
-    filters.back().add(o, [](const Observation&) { return std::nullopt; });
+    filters.back().add(o);
   }
   EXPECT_NEAR(supply_factor(from_ms(0), filters), 0.90, 0.011);
 }

@@ -16,6 +16,7 @@ namespace {
 constexpr double kWrongHard = 0.95, kWrongSoft = 0.99;
 // The best explanation: so likely before it is named. Of a dead zone something is always said.
 constexpr double kNamedHard = 0.30, kNamedSoft = 0.60;
+constexpr double kNamedToo = 0.70;
 constexpr double kWorthMentioning = 0.002;
 
 struct Explanation {
@@ -79,17 +80,28 @@ class ClaimMaker {
         1 - posterior_.sound[i] - posterior_.zone_class[i][static_cast<std::size_t>(ZoneClass::replaced)];
     if (wrong < (hard ? kWrongHard : kWrongSoft)) return;
     const auto list = explanations(posterior_, zone);
-    if (list.empty() || list[0].probability < (hard ? kNamedHard : kNamedSoft)) return;
-    if (list[0].cause)
-      claim_cause(list, *seen);
-    else
-      claim_zone(zone, list, *seen);
+    const bool low = std::any_of(list.begin(), list.end(), [](const Explanation& it) {
+      return it.cause && it.fault() == Fault::supply_low && it.probability >= kNamedToo;
+    });
+    for (std::size_t i = 0; i < list.size(); ++i) {
+      // For want of volts, which is what to look after.
+      if (low && list[i].fault() == Fault::plunger_not_seated) continue;
+      // What is likelier than not beside the best acts together with it.
+      if (list[i].probability < (i > 0 ? kNamedToo : hard ? kNamedHard : kNamedSoft)) return;
+      if (list[i].cause)
+        claim_cause(list[i], alternatives(list, i), *seen);
+      else
+        claim_zone(zone, list[i], alternatives(list, i), *seen);
+    }
   }
 
-  std::vector<Alternative> alternatives(const std::vector<Explanation>& list) const {
+  // The others, but for what is claimed itself.
+  std::vector<Alternative> alternatives(const std::vector<Explanation>& list, std::size_t but) const {
     std::vector<Alternative> out;
-    for (std::size_t i = 1; i < list.size() && out.size() < 4; ++i)
-      if (list[i].probability >= kWorthMentioning) out.push_back({list[i].fault(), list[i].probability});
+    for (std::size_t i = 0; i < list.size() && out.size() < 4; ++i) {
+      const double p = list[i].probability;
+      if (i != but && p >= kWorthMentioning && p < kNamedToo) out.push_back({list[i].fault(), p});
+    }
     return out;
   }
 
@@ -114,14 +126,15 @@ class ClaimMaker {
                        seen.expected_amps);
   }
 
-  void claim_zone(int zone, const std::vector<Explanation>& list, const Observation& seen) {
-    const Fault fault = list[0].fault();
+  void claim_zone(int zone, const Explanation& it, std::vector<Alternative> alternatives,
+                  const Observation& seen) {
+    const Fault fault = it.fault();
     const int n = number(zone);
     const std::string subject = n == kMasterZone ? "master" : fmt::format("z{}", n);
     const double strength = measured(seen.hold_ratio) ? seen.hold_ratio : 1;
     Claim claim = make_claim(fmt::format("{}/{}", subject, fault_name(fault)), subject, fault, {n},
-                             list[0].probability, strength, detail(seen));
-    claim.content.alternatives = alternatives(list);
+                             it.probability, strength, detail(seen));
+    claim.content.alternatives = std::move(alternatives);
     claim.content.evidence = {evidence(seen)};
     const bool on_wire = fault == Fault::open_circuit || fault == Fault::high_resistance ||
                          fault == Fault::shorted_coil || fault == Fault::earth_leakage ||
@@ -131,9 +144,9 @@ class ClaimMaker {
     claims_.push_back(std::move(claim));
   }
 
-  void claim_cause(const std::vector<Explanation>& list, const Observation& seen) {
-    const CauseChance& cause = *list[0].chance;
-    const Fault fault = list[0].fault();
+  void claim_cause(const Explanation& it, std::vector<Alternative> alternatives, const Observation& seen) {
+    const CauseChance& cause = *it.chance;
+    const Fault fault = it.fault();
     std::string subject = "supply", common;
     if (cause.best.common >= 0)
       subject = common = context_.config.commons[static_cast<std::size_t>(cause.best.common)].id;
@@ -154,7 +167,7 @@ class ClaimMaker {
                             : measured(seen.hold_ratio)                    ? seen.hold_ratio
                                                                            : 1;
     Claim claim = make_claim(key, subject, fault, zones, cause.probability, strength, "");
-    claim.content.alternatives = alternatives(list);
+    claim.content.alternatives = std::move(alternatives);
     claim.content.evidence = {evidence(seen)};
     claim.content.common = common;
     for (const auto& [segment, chance] : cause.segments)

@@ -59,7 +59,9 @@ class Diagnosis::Impl {
     // Two readings are enough to see a dead zone, not to see that a level moved by a few per cent.
     if ((look == Look::early || (run.sharing_unsure && look != Look::finished)) && !cannot_be_early(seen))
       return;
-    filters_[static_cast<std::size_t>(index)].add(seen, effect_of(standing_, fitted_));
+    filters_[static_cast<std::size_t>(index)].add(seen);
+    const auto standing = effect_of(standing_, fitted_);
+    for (auto& filter : filters_) filter.follow(standing, standing_version_);
     const SitePosterior posterior = joint_.compute(filters_, fitted_, standing_);
     conclude(posterior, now);
     if (look == Look::finished) settle(run, seen, sample, posterior);
@@ -68,6 +70,7 @@ class Diagnosis::Impl {
   void repaired(const std::vector<int>& zones, UtcTime when) {
     for (int zone : zones)
       if (const int index = site_.index_of(zone); index >= 0) start_over(index);
+    ++standing_version_;
     std::erase_if(standing_, [&](const Phase& p) {
       return std::any_of(p.cause.zones.begin(), p.cause.zones.end(), [&](int i) {
         return std::find(zones.begin(), zones.end(), site_.zones[static_cast<std::size_t>(i)].zone) !=
@@ -98,6 +101,7 @@ class Diagnosis::Impl {
     usual_.restore(j.at("usual"));
     events_.restore(j.at("events"));
     standing_ = phases_from_json(j.at("standing"), site_);
+    ++standing_version_;
     for (std::size_t i = 0; i < filters_.size(); ++i) {
       fitted_[i] = model_.electrics(static_cast<int>(i));
       filters_[i].refit(fitted_[i], site_.source_ohms);
@@ -129,18 +133,38 @@ class Diagnosis::Impl {
     SharedCommon shared;
     for (int other : run.shared_with)
       if (const int at = site_.index_of(other);
-          at >= 0 && site_.zones[static_cast<std::size_t>(at)].common == common)
-        shared.other_amps += model_.normal(at, run.supply_volts).hold_amps;
+          at >= 0 && site_.zones[static_cast<std::size_t>(at)].common == common) {
+        add_other(shared, run, at);
+      }
     shared.unseen_output = config_.master.present && run.zone != kMasterZone && !on(kMasterZone);
     const bool final = look == Look::finished || look == Look::settled;
     return observe(run, final, now, sample, model_.forecast(sample), usual_.levels(), shared);
   }
 
+  // What another output that is on draws: as last seen, where that was of late.
+  void add_other(SharedCommon& shared, const Run& run, int other) const {
+    const auto& window = filters_[static_cast<std::size_t>(other)].window();
+    const bool lately = !window.empty() && measured(window.back().observed_amps) &&
+                        window.back().seen > run.start - std::chrono::hours(1);
+    if (lately) {
+      shared.other_amps += std::max(0.0, window.back().observed_amps);
+      return;
+    }
+    const NormalDraw normal = model_.normal(other, run.supply_volts);
+    shared.other_amps += normal.hold_amps;
+    shared.other_variance += std::pow((normal.hold_high - normal.hold_low) / (2 * 1.96), 2);
+  }
+
   void conclude(const SitePosterior& posterior, UtcTime now) {
-    standing_ = posterior.best;
+    stand(posterior.best);
     drop_forgotten();
     const auto claims = claims_of(posterior, {site_, config_, filters_});
     book_.conclude(claims, now, [&](const std::vector<int>& zones) { return all_sound(zones, posterior); });
+  }
+
+  void stand(const std::vector<Phase>& phases) {
+    standing_version_ += phases != standing_;
+    standing_ = phases;
   }
 
   // Sound by what was seen, in a run that was watched for long enough.
@@ -173,10 +197,14 @@ class Diagnosis::Impl {
       model_.learn(sample, 1);
       return;
     }
-    const double sound = posterior.sound[i];
-    if (sound < kTeaches || run.inferred || in_brown_out(run) || !follow_shift(run)) return;
+    const double sound = posterior.teaches[i];
+    if (sound < kTeaches || run.inferred) return;
+    // Where the volts are known the level allows for them.
+    const bool usual = posterior.sound[i] >= kTeaches && !in_brown_out(run) && follow_shift(run);
+    usual_.learn(run, seen, usual);
+    if (!usual && !sample.volts_known) return;
     model_.learn(sample, sound);
-    usual_.learn(run, seen);
+    filters_[i].taught();
     const double level = std::abs(fitted_[i].hold_impedance());
     const ZoneElectrics now = model_.electrics(index);
     if (std::abs(std::abs(now.hold_impedance()) / level - 1) < kRefit &&
@@ -205,6 +233,7 @@ class Diagnosis::Impl {
       if (witnesses < std::min<std::size_t>(2, filters_.size())) return false;
       model_.follow_supply(std::abs(std::log(phase.cause.size)));
       phase.until = run.start + Millis{1};
+      ++standing_version_;
     }
     return true;
   }
@@ -221,6 +250,7 @@ class Diagnosis::Impl {
   std::map<int, bool> fit_has_inrush_;
   std::vector<ZoneFilter> filters_;
   std::vector<Phase> standing_;
+  std::uint64_t standing_version_ = 1;  // of what acts on the runs kept
 };
 
 Diagnosis::Diagnosis(const Config& config, TellFinding tell)

@@ -11,6 +11,7 @@ namespace {
 
 // How sure an event makes: common practice, to be replaced by counts from the field.
 constexpr double kSilentRun = 0.93, kStale = 0.95, kFrozen = 0.95, kOffset = 0.9, kImplausible = 0.97,
+                 kMovedZero = 0.85,
                  kStuck = 0.95, kMissed = 0.85, kSkipped = 0.75;
 // A leaking output's current is a good part of the coil's; a moved zero is a few hundredths of an amp.
 constexpr double kZeroShare = 0.35;
@@ -88,7 +89,7 @@ void EventClaims::uncommanded(const IdleEvent& event, double normal) {
   const int zone = zone_of(event.channel);
   const double share = event.value / normal;
   if (share < kZeroShare) {
-    sensor("zero", zone, 0.7, event.value, event.expected,
+    sensor("zero", zone, kMovedZero, event.value, event.expected,
            fmt::format("With nothing on it reads {:.3f} A.", event.value), event.now);
     return;
   }

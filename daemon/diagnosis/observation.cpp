@@ -8,8 +8,9 @@ namespace {
 
 // A sensor of 1 mA steps with a little noise reads nothing as a few mA (common practice).
 constexpr double kZeroAmps = 0.004;
-// Before it was learned: two sensors of up to 3 % each may differ by this.
-constexpr double kReturnedSd = 0.045, kReturnedLearnedSd = 0.012;
+// Before it was learned: two sensors of up to 3 % each may differ by this, in every run alike. Once learned,
+// by so much, and each run by as much again.
+constexpr double kReturnedSd = 0.045, kReturnedLearnedSd = 0.01;
 constexpr int kReturnedRuns = 3;
 // Wander of the mains, and what the output's own load takes off; own judgement.
 constexpr double kZoneVoltsSd = 0.04;
@@ -22,11 +23,16 @@ void set_returned(Observation& o, const Run& run, const DrawSample& sample, cons
   if (!measured(run.common_amps) || !(sent > 0.05)) return;
   o.sent_amps = sent;
   const auto i = static_cast<std::size_t>(sample.index);
-  const bool learned = usual.returned_runs[i] >= kReturnedRuns;
-  if (!learned && shared.unseen_output) return;  // what comes back is not all ours
-  o.returned_ratio = run.common_amps / sent / (learned ? usual.returned[i] : 1.0);
-  const double others = 0.03 * shared.other_amps / sent;
-  o.returned_sd = std::hypot(std::hypot(learned ? kReturnedLearnedSd : kReturnedSd, sample.hold_noise),
+  o.unseen_output = shared.unseen_output;
+  if (shared.unseen_output && usual.unseen_runs[i] < kReturnedRuns) return;  // what comes back is not all ours
+  const bool learned = !shared.unseen_output && usual.returned_runs[i] >= kReturnedRuns;
+  const double usually = learned ? usual.returned[i] : 1.0;
+  const double ours = run.common_amps - (shared.unseen_output ? usual.unseen_amps[i] : 0);
+  o.returned_ratio = std::max(0.0, ours) / sent / usually;
+  o.returned_own = std::log(usually);
+  o.returned_lasting_sd = learned ? kReturnedLearnedSd : kReturnedSd;
+  const double others = std::hypot(0.03 * shared.other_amps, std::sqrt(shared.other_variance)) / sent;
+  o.returned_sd = std::hypot(std::hypot(o.returned_lasting_sd, kReturnedLearnedSd, sample.hold_noise),
                              others, kZeroAmps / sent);
 }
 
@@ -39,21 +45,25 @@ Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& 
   o.start = run.start;
   o.seen = seen;
   o.final = final;
-  o.expected_amps = forecast.hold_amps;
-  o.expected_inrush_amps = forecast.inrush_amps;
-  o.zero_sd = kZeroAmps / forecast.hold_amps;
+  o.expected_amps = forecast.hold.amps;
+  o.expected_inrush_amps = forecast.inrush.amps;
+  o.hold_lasting_sd = forecast.hold.lasting_sd;
+  o.inrush_lasting_sd = forecast.inrush.lasting_sd;
+  o.hold_own = forecast.hold.own;
+  o.inrush_own = forecast.inrush.own;
+  o.zero_sd = kZeroAmps / forecast.hold.amps;
   o.inferred = run.inferred;
   o.gap_seen = run.inferred && run.ended != RunEnd::silent;
   o.volts_known = sample.volts_known;
   o.observed_amps = sample.hold_amps;
   o.observed_inrush_amps = sample.inrush_amps;
   if (measured(sample.hold_amps)) {
-    o.hold_ratio = std::max(0.0, sample.hold_amps / forecast.hold_amps);
-    o.hold_sd = forecast.hold_sd;
+    o.hold_ratio = std::max(0.0, sample.hold_amps / forecast.hold.amps);
+    o.hold_sd = forecast.hold.sd;
   }
   if (measured(sample.inrush_amps)) {
-    o.inrush_ratio = std::max(0.0, sample.inrush_amps / forecast.inrush_amps);
-    o.inrush_sd = forecast.inrush_sd;
+    o.inrush_ratio = std::max(0.0, sample.inrush_amps / forecast.inrush.amps);
+    o.inrush_sd = forecast.inrush.sd;
   }
   if (measured(run.supply_volts) && measured(usual.volts)) {
     o.volts_ratio = run.supply_volts / usual.volts;
@@ -73,7 +83,7 @@ Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& 
   o.cut_out = run.ended == RunEnd::cut_out;
   const double highest = std::max(measured(run.highest_amps) ? run.highest_amps : 0,
                                   measured(run.inrush_amps) ? run.inrush_amps : 0);
-  if (o.cut_out) o.before_cut_ratio = highest / forecast.hold_amps;
+  if (o.cut_out) o.before_cut_ratio = highest / forecast.hold.amps;
   o.dips = run.dips >= kDips;
   return o;
 }

@@ -14,10 +14,14 @@ struct Observation {
   bool final = false;                             // the run is over, or has been seen for its first minute
   double hold_ratio = kNotMeasured, hold_sd = 0;  // holding level / forecast; relative standard deviation
   double inrush_ratio = kNotMeasured, inrush_sd = 0;
+  double hold_lasting_sd = 0, inrush_lasting_sd = 0;      // what of these the zone's next run shares
+  double hold_own = 0, inrush_own = 0;                    // LevelForecast::own
   double zero_sd = 0;                                     // of a reading of nothing, relative to the forecast
   double volts_ratio = kNotMeasured, volts_sd = 0;        // supply while on / usual
   double zone_volts_ratio = kNotMeasured;                 // zone terminal while on / usual
   double returned_ratio = kNotMeasured, returned_sd = 0;  // common's current / what left on the zone wires
+  double returned_lasting_sd = 0, returned_own = 0;       // as for the levels; log of what is usual
+  bool unseen_output = false;              // of the common: more may come back than was sent
   double sent_amps = kNotMeasured;         // on the zone wires of the common, where it has a sensor
   double before_cut_ratio = kNotMeasured;  // highest level seen before a cut-out
   bool volts_known = false;                // the level allows for the volts
@@ -25,6 +29,7 @@ struct Observation {
   bool dips = false;         // flickered
   bool inferred = false;     // only the programme says that it should have run
   bool gap_seen = false;     // inferred, and the programme left it its time
+  bool taught = false;       // the normal draw has learned from it
   double expected_amps = 0;  // the forecast, for evidence
   double observed_amps = kNotMeasured;
   double expected_inrush_amps = 0;
@@ -40,11 +45,14 @@ struct UsualLevels {
   double zone_volts = kNotMeasured;
   std::vector<double> returned;  // by output: two sensors' gains, and what else the common carries
   std::vector<int> returned_runs;
+  std::vector<double> unseen_amps;  // by output: what comes back with it of an output without a sensor
+  std::vector<int> unseen_runs;
 };
 
 // What else came back on the run's common.
 struct SharedCommon {
   double other_amps = 0;       // what the outputs that shared the run draw normally
+  double other_variance = 0;   // of that, square amps
   bool unseen_output = false;  // a master output without a sensor may have been on
 };
 

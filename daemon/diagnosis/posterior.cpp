@@ -13,13 +13,16 @@ constexpr double kUnsuspicious = 0.97;
 // Moments at which a cause may have ended: the latest runs.
 constexpr std::size_t kMostEnds = 5;
 
+// A set of causes so much less likely than the best is left out.
+constexpr double kLeastWeight = 1e-9;
+
 // Bounds of the time a cause had to begin in, in days.
 constexpr double kSwitchingDays = 0.03, kMostExposureDays = 3;
 
 struct Candidate {
   std::vector<Phase> phases;
   double log_weight = 0;
-  std::vector<std::pair<int, FilterResult>> changed;  // outputs whose filter differs from the standing set's
+  std::vector<std::pair<int, Followed>> changed;  // outputs whose filter differs from the standing set's
 };
 
 double log_prior(const std::vector<Phase>& phases) {
@@ -45,8 +48,6 @@ class Search {
   Search(const SiteElectrics& site, const Config& config, const std::vector<ZoneFilter>& filters,
          const std::vector<ZoneElectrics>& fitted, const std::vector<Phase>& standing)
       : site_(site), config_(config), filters_(filters), fitted_(fitted), standing_(standing) {
-    const auto effect = effect_of(standing, fitted);
-    for (const auto& filter : filters) base_.push_back(filter.follow(effect));
     tried_.push_back({standing, 0, {}});
   }
 
@@ -75,13 +76,14 @@ class Search {
   void find_suspects() {
     for (std::size_t z = 0; z < filters_.size(); ++z) {
       const auto& window = filters_[z].window();
-      const auto& p = base_[z].back().distribution;
+      const auto& belief = filters_[z].followed().belief;
       if (window.empty()) continue;
       const bool odd_volts = std::any_of(window.begin(), window.end(), [](const Observation& o) {
         return measured(o.volts_ratio) &&
                std::abs(std::log(std::max(o.volts_ratio, 0.01))) > 0.03 + 2 * o.volts_sd;
       });
-      if (filters_[z].hypotheses().sound(p) + filters_[z].hypotheses().chance(p, ZoneClass::replaced) <
+      if (filters_[z].hypotheses().sound(belief) +
+                  filters_[z].hypotheses().chance(belief, ZoneClass::replaced) <
               kUnsuspicious ||
           odd_volts)
         suspects_.push_back(static_cast<int>(z));
@@ -161,6 +163,12 @@ class Search {
     return times;
   }
 
+  // What the output's runs from then on could gain at most by another set.
+  double most_gained(int zone, UtcTime from) const {
+    const auto& filter = filters_[static_cast<std::size_t>(zone)];
+    return filter.best_evidence_from(from) - (filter.followed().log_evidence - filter.evidence_before(from));
+  }
+
   // from: where the set first differs from the standing one.
   void consider(std::vector<Phase> phases, std::vector<int> zones, UtcTime from) {
     std::sort(zones.begin(), zones.end());
@@ -168,13 +176,22 @@ class Search {
     Candidate candidate{std::move(phases), 0, {}};
     candidate.log_weight = log_prior(candidate.phases) - log_prior(standing_);
     const auto effect = effect_of(candidate.phases, fitted_);
-    for (int zone : zones) {
-      const auto& base = base_[static_cast<std::size_t>(zone)];
-      auto result = filters_[static_cast<std::size_t>(zone)].follow_from(from, base, effect);
-      candidate.log_weight += result.log_evidence - base.back().log_evidence;
+    // Outputs that fare well as it is come first: they are what most sets fail on.
+    std::vector<std::pair<double, int>> order;
+    double to_gain = 0;
+    for (int zone : zones) to_gain += order.emplace_back(most_gained(zone, from), zone).first;
+    std::sort(order.begin(), order.end());
+    for (const auto& [gain, zone] : order) {
+      if (candidate.log_weight + to_gain < top_ + std::log(kLeastWeight)) return;
+      to_gain -= gain;
+      const auto& filter = filters_[static_cast<std::size_t>(zone)];
+      auto result = filter.follow_from(from, effect);
+      candidate.log_weight += result.log_evidence - filter.followed().log_evidence;
       candidate.changed.emplace_back(zone, std::move(result));
     }
-    tried_.push_back(std::move(candidate));
+    top_ = std::max(top_, candidate.log_weight);
+    // Most are so unlikely that they change nothing: most of the memory is theirs.
+    if (candidate.log_weight > top_ + std::log(kLeastWeight)) tried_.push_back(std::move(candidate));
   }
 
   SitePosterior summed() {
@@ -184,11 +201,12 @@ class Search {
     SitePosterior out;
     out.zone_class.assign(filters_.size(), {});
     out.sound.assign(filters_.size(), 0.0);
+    out.teaches.assign(filters_.size(), 0.0);
     const Candidate* best = nullptr;
     for (auto& c : tried_) {
       c.log_weight /= total;  // a probability from here on
       if (!best || c.log_weight > best->log_weight) best = &c;
-      if (c.log_weight > 1e-9) weigh_in(c, out);
+      if (c.log_weight > kLeastWeight) weigh_in(c, out);
     }
     out.best = best->phases;
     out.best_probability = best->log_weight;
@@ -201,22 +219,31 @@ class Search {
   }
 
   void weigh_in(const Candidate& c, SitePosterior& out) const {
-    std::vector<const FilterResult*> result(filters_.size());
-    for (std::size_t z = 0; z < filters_.size(); ++z) result[z] = &base_[z].back();
+    std::vector<const Followed*> result(filters_.size());
+    for (std::size_t z = 0; z < filters_.size(); ++z) result[z] = &filters_[z].followed();
     for (const auto& [zone, changed] : c.changed) result[static_cast<std::size_t>(zone)] = &changed;
-    std::vector<bool> acted_on(filters_.size(), false);
+    std::vector<bool> acted_on(filters_.size(), false), level_moved(filters_.size(), false);
     for (const auto& phase : c.phases) {
       if (!phase.lasts()) continue;
       add_cause(phase, c.log_weight, out);
-      if (!benign(phase.cause))
-        for (int zone : phase.cause.zones) acted_on[static_cast<std::size_t>(zone)] = true;
+      if (benign(phase.cause)) continue;
+      for (int zone : phase.cause.zones) {
+        const auto z = static_cast<std::size_t>(zone);
+        acted_on[z] = true;
+        const auto& window = filters_[z].window();
+        const bool allowed_for = phase.cause.site_class == SiteClass::supply_low && !window.empty() &&
+                                 window.back().volts_known;
+        if (!allowed_for) level_moved[z] = true;
+      }
     }
     for (std::size_t z = 0; z < filters_.size(); ++z) {
-      const auto& p = result[z]->distribution;
-      for (std::size_t i = 0; i < p.size(); ++i)
+      const Belief& belief = result[z]->belief;
+      for (std::size_t i = 0; i < belief.size(); ++i)
         out.zone_class[z][static_cast<std::size_t>(filters_[z].hypotheses()[i].zone_class)] +=
-            c.log_weight * p[i];
-      if (!acted_on[z]) out.sound[z] += c.log_weight * filters_[z].hypotheses().sound(p);
+            c.log_weight * belief[i].chance;
+      const double sound = c.log_weight * filters_[z].hypotheses().sound(belief);
+      if (!acted_on[z]) out.sound[z] += sound;
+      if (!level_moved[z]) out.teaches[z] += sound;
     }
   }
 
@@ -242,9 +269,9 @@ class Search {
   const std::vector<ZoneFilter>& filters_;
   const std::vector<ZoneElectrics>& fitted_;
   const std::vector<Phase>& standing_;
-  std::vector<std::vector<FilterResult>> base_;  // by output: follow() under the standing set
   std::vector<int> suspects_, dead_;
   std::vector<Candidate> tried_;
+  double top_ = 0;  // highest logarithm of a weight so far
 };
 
 }  // namespace

@@ -22,6 +22,7 @@ struct Phase {
   UtcTime since = kNever;
   UtcTime until = kForGood;
   bool lasts() const { return until == kForGood; }
+  friend bool operator==(const Phase&, const Phase&) = default;
 };
 
 // One cause now acting, summed over its places and sizes.
@@ -37,6 +38,8 @@ struct CauseChance {
 struct SitePosterior {
   std::vector<std::array<double, kZoneClasses>> zone_class;  // of each output's own state
   std::vector<double> sound;        // chance that nothing but the benign acts on the output now
+  std::vector<double> teaches;      // that its level is what it always is: a low supply whose volts are known
+                                    // leaves it so
   std::vector<CauseChance> causes;  // acting now, most probable first, the benign included
   std::vector<Phase> best;          // the most probable set
   double best_probability = 1;
@@ -46,7 +49,8 @@ class JointPosterior {
  public:
   JointPosterior(const SiteElectrics& site, const Config& config) : site_(site), config_(config) {}
 
-  // filters and fitted: one for each output, in SiteElectrics' order. standing: the set found so far.
+  // filters and fitted: one for each output, in SiteElectrics' order. standing: the set found so far, which
+  // the filters have followed.
   SitePosterior compute(const std::vector<ZoneFilter>& filters, const std::vector<ZoneElectrics>& fitted,
                         const std::vector<Phase>& standing) const;
 

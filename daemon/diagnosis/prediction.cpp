@@ -6,56 +6,117 @@
 namespace coilward {
 namespace {
 
-// Student's t with eight degrees of freedom, logarithm of the density at z for unit scale. Tails heavy enough
-// for what the noise model leaves out, light enough that one settled run, forty of its deviations off, is not
-// called chance.
+// Student's t with eight degrees of freedom, density at z for unit scale. Tails heavy enough for what the
+// noise model leaves out, light enough that one settled run, forty of its deviations off, is not called
+// chance.
 constexpr double kFreedom = 8, kAtZero = 0.38670;  // Gamma(9/2) / (sqrt(8 pi) Gamma(4))
-double log_student(double z) { return std::log(kAtZero) - (kFreedom + 1) / 2 * std::log1p(z * z / kFreedom); }
+double student(double z) {
+  const double t = 1 + z * z / kFreedom, square = t * t;
+  return kAtZero / (square * square * std::sqrt(t));
+}
 
 // A broken wire in wet ground or an output's snubber lets a little through: up to a tenth of normal, now and
 // then.
-double log_dead(double ratio, double zero_sd) {
-  const double clean = std::exp(log_student(ratio / zero_sd)) / zero_sd;
+double dead_density(double ratio, double zero_sd) {
+  const double clean = student(ratio / zero_sd) / zero_sd;
   const double leaky = std::exp(-ratio / 0.06) / 0.06;
-  return std::log(0.8 * clean + 0.2 * leaky);
+  return 0.8 * clean + 0.2 * leaky;
 }
 
-double log_level(double ratio, double zero_sd, double sd, double expected, double tolerance) {
-  if (expected < 0.02) return log_dead(ratio, zero_sd);
+// A level against its prediction: its density, and how much of it is news of what lasts.
+struct Weighed {
+  double density = 0;
+  double surprise = 0;  // log ratio, off the slack's mean
+  double variance = 0;  // of the run alone, made wider in the tails
+};
+
+struct Spread {
+  double variance = 0;  // of this run alone
+  double zero_sd = 0;
+};
+
+Weighed weigh_level(double ratio, const Spread& spread, double expected, const Slack& slack) {
+  if (expected < 0.02) return {dead_density(ratio, spread.zero_sd), 0, 0};
   const double floor = std::max(ratio, 0.02);
   // The learned level has the sensor's zero in it; what is left of it grows with the distance from there.
-  const double zero = zero_sd * (1 / expected - 1);
-  const double relative = std::sqrt(sd * sd + tolerance * tolerance + zero * zero);
-  return log_student(std::log(floor / expected) / relative) - std::log(relative * floor);
+  const double zero = spread.zero_sd * (1 / expected - 1);
+  const double alone = spread.variance + zero * zero;
+  const double relative = std::sqrt(alone + slack.variance);
+  const double off = std::log(floor / expected) - slack.mean, z = off / relative;
+  const double tail = std::min(1.0, (kFreedom + 1) / (kFreedom + z * z));
+  return {student(z) / (relative * floor), off, alone / tail};
+}
+
+double square(double x) { return x * x; }
+
+double in_squares(double a, double b) { return std::sqrt(a * a + b * b); }
+
+double level_density(double ratio, double zero_sd, double variance, double expected) {
+  return weigh_level(ratio, {variance, zero_sd}, expected, {}).density;
+}
+
+// trust: how surely the level was what it seems.
+void narrow(Slack& slack, const Weighed& by, double trust) {
+  if (slack.variance <= 0 || by.variance <= 0) return;
+  const double gain = trust * slack.variance / (slack.variance + by.variance);
+  slack.mean += gain * by.surprise;
+  slack.variance *= 1 - gain;
+}
+
+double own_variance(double sd, double lasting_sd, double wander) {
+  return std::max(0.0, square(sd) - square(lasting_sd)) + square(wander);
+}
+
+double weigh_hold(const Observation& seen, const Prediction& expected, Slack& slack) {
+  const Spread spread{own_variance(seen.hold_sd, seen.hold_lasting_sd, expected.hold_wander), seen.zero_sd};
+  const Weighed it = weigh_level(seen.hold_ratio, spread, expected.hold, slack);
+  narrow(slack, it, 1);
+  return it.density;
+}
+
+// Where less comes back than left, it is the more the higher the level is.
+double weigh_returned(const Observation& seen, const Prediction& expected, const Slack& hold, Slack& slack) {
+  const double open = expected.returned == 1 ? 0 : expected.hold_tolerance;
+  const double returned = expected.returned * std::exp(-std::clamp(hold.mean, -open, open));
+  const double variance = own_variance(seen.returned_sd, seen.returned_lasting_sd, 0) +
+                          std::min(hold.variance, open * open);
+  const Weighed it = weigh_level(seen.returned_ratio, {variance, 0.02}, returned, slack);
+  narrow(slack, it, 1);
+  return it.density;
 }
 
 // What is seen of a switch-on is now and then another moment of it: such a one says nothing. Own
 // judgement.
 constexpr double kInrushOutlier = 0.04, kInrushOutlierSd = 0.25;
-double log_inrush(const Observation& seen, const Prediction& expected) {
-  const auto within = [&](double sd) {
-    return std::exp(
-        log_level(seen.inrush_ratio, seen.zero_sd, sd, expected.inrush, expected.inrush_tolerance));
-  };
-  const double wide = std::hypot(seen.inrush_sd, kInrushOutlierSd);
-  return std::log((1 - kInrushOutlier) * within(seen.inrush_sd) + kInrushOutlier * within(wide));
+double weigh_inrush(const Observation& seen, const Prediction& expected, Slack& slack) {
+  const Spread near{own_variance(seen.inrush_sd, seen.inrush_lasting_sd, expected.inrush_wander),
+                    seen.zero_sd};
+  const Spread wide{near.variance + square(kInrushOutlierSd), seen.zero_sd};
+  const Weighed it = weigh_level(seen.inrush_ratio, near, expected.inrush, slack);
+  const double as_seen = (1 - kInrushOutlier) * it.density;
+  const double other = kInrushOutlier * weigh_level(seen.inrush_ratio, wide, expected.inrush, slack).density;
+  narrow(slack, it, as_seen / (as_seen + other));
+  return as_seen + other;
 }
 
-double log_chance(bool happened, double chance) { return std::log(happened ? chance : 1 - chance); }
+// What no hypothesis explains leaves all as likely as they were.
+constexpr double kLeastDensity = 1e-280;
 
-double log_cut_out(const Observation& seen, const Prediction& expected) {
-  double sum = log_chance(seen.cut_out, expected.cut_out);
-  if (!seen.cut_out || !measured(seen.before_cut_ratio)) return sum;
+double chance_of(bool happened, double chance) { return happened ? chance : 1 - chance; }
+
+double cut_out_chance(const Observation& seen, const Prediction& expected) {
+  const double chance = chance_of(seen.cut_out, expected.cut_out);
+  if (!seen.cut_out || !measured(seen.before_cut_ratio)) return chance;
   // Sensors of one value a second may miss the second before the cut.
   const bool high = seen.before_cut_ratio > 2.2;
-  return sum + log_chance(high, expected.high_before_cut ? 0.8 : 0.02);
+  return chance * chance_of(high, expected.high_before_cut ? 0.8 : 0.02);
 }
 
 // A turn that passed without current, known by the programme alone. Sound zones miss one now and then too (by
 // hand, by a sensor on one zone, by a change of programme), seldom leaving their time free.
-double log_turn_missed(const Observation& seen, const Prediction& expected) {
-  if (expected.hold < 0.02) return std::log(0.95);
-  return std::log(seen.gap_seen ? 0.002 : 0.02);
+double turn_missed_chance(const Observation& seen, const Prediction& expected) {
+  if (expected.hold < 0.02) return 0.95;
+  return seen.gap_seen ? 0.002 : 0.02;
 }
 
 }  // namespace
@@ -63,32 +124,58 @@ double log_turn_missed(const Observation& seen, const Prediction& expected) {
 Prediction both(const Prediction& a, const Prediction& b) {
   Prediction p;
   p.hold = a.hold * b.hold;
-  p.hold_tolerance = std::hypot(a.hold_tolerance, b.hold_tolerance);
+  p.hold_tolerance = in_squares(a.hold_tolerance, b.hold_tolerance);
+  p.hold_wander = in_squares(a.hold_wander, b.hold_wander);
   p.inrush = a.inrush * b.inrush;
-  p.inrush_tolerance = std::hypot(a.inrush_tolerance, b.inrush_tolerance);
+  p.inrush_tolerance = in_squares(a.inrush_tolerance, b.inrush_tolerance);
+  p.inrush_wander = in_squares(a.inrush_wander, b.inrush_wander);
   p.volts = a.volts * b.volts;
-  p.volts_tolerance = std::hypot(a.volts_tolerance, b.volts_tolerance);
+  p.volts_wander = in_squares(a.volts_wander, b.volts_wander);
   p.zone_volts = a.zone_volts * b.zone_volts;
   p.returned = a.returned * b.returned;
   p.cut_out = 1 - (1 - a.cut_out) * (1 - b.cut_out);
   p.dips = 1 - (1 - a.dips) * (1 - b.dips);
+  p.plunger_out = std::max(a.plunger_out, b.plunger_out);
   p.high_before_cut = a.high_before_cut || b.high_before_cut;
   return p;
 }
 
-double log_likelihood(const Observation& seen, const Prediction& expected) {
-  if (seen.inferred) return log_turn_missed(seen, expected);
-  double sum = log_chance(seen.dips, expected.dips) + log_cut_out(seen, expected);
-  if (measured(seen.hold_ratio))
-    sum += log_level(seen.hold_ratio, seen.zero_sd, seen.hold_sd, expected.hold, expected.hold_tolerance);
-  if (measured(seen.inrush_ratio)) sum += log_inrush(seen, expected);
+Slack mixed(const Slack& a, double weight_a, const Slack& b, double weight_b) {
+  const double share = weight_b / (weight_a + weight_b), apart = b.mean - a.mean;
+  return {a.mean + share * apart,
+          (1 - share) * a.variance + share * b.variance + share * (1 - share) * apart * apart};
+}
+
+double weigh(const Observation& seen, const Prediction& expected, Slacks& slacks) {
+  if (seen.inferred) return turn_missed_chance(seen, expected);
+  double product = chance_of(seen.dips, expected.dips) * cut_out_chance(seen, expected);
+  if (measured(seen.hold_ratio)) product *= weigh_hold(seen, expected, slacks.hold);
+  if (measured(seen.inrush_ratio)) product *= weigh_inrush(seen, expected, slacks.inrush);
   if (measured(seen.volts_ratio))
-    sum += log_level(seen.volts_ratio, 0.02, seen.volts_sd, expected.volts, expected.volts_tolerance);
+    product *= level_density(seen.volts_ratio, 0.02, square(seen.volts_sd) + square(expected.volts_wander),
+                             expected.volts);
   if (measured(seen.zone_volts_ratio))
-    sum += log_level(seen.zone_volts_ratio, 0.03, 0.05, expected.zone_volts, expected.volts_tolerance);
-  if (measured(seen.returned_ratio))
-    sum += log_level(seen.returned_ratio, 0.02, seen.returned_sd, expected.returned, 0.01);
-  return sum;
+    product *= level_density(seen.zone_volts_ratio, 0.03, square(0.05) + square(expected.volts_wander),
+                             expected.zone_volts);
+  if (measured(seen.returned_ratio)) product *= weigh_returned(seen, expected, slacks.hold, slacks.returned);
+  return std::max(product, kLeastDensity);
+}
+
+double most_likely(const Observation& seen) {
+  if (seen.inferred) return 1;
+  const auto peak = [](double ratio, double variance, double zero_sd) {
+    return std::max(kAtZero / (std::sqrt(std::max(variance, 1e-10)) * std::max(ratio, 0.02)),
+                    dead_density(ratio, zero_sd));
+  };
+  double product = 1;
+  if (measured(seen.hold_ratio))
+    product *= peak(seen.hold_ratio, own_variance(seen.hold_sd, seen.hold_lasting_sd, 0), seen.zero_sd);
+  if (measured(seen.inrush_ratio))
+    product *= peak(seen.inrush_ratio, own_variance(seen.inrush_sd, seen.inrush_lasting_sd, 0), seen.zero_sd);
+  if (measured(seen.volts_ratio)) product *= peak(seen.volts_ratio, square(seen.volts_sd), 0.02);
+  if (measured(seen.zone_volts_ratio)) product *= peak(seen.zone_volts_ratio, square(0.05), 0.03);
+  if (measured(seen.returned_ratio)) product *= peak(seen.returned_ratio, own_variance(seen.returned_sd, seen.returned_lasting_sd, 0), 0.02);
+  return product;
 }
 
 }  // namespace coilward

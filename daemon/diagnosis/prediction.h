@@ -5,23 +5,40 @@
 
 namespace coilward {
 
-// Ratios to the healthy forecast. A tolerance is the relative standard deviation of the prediction itself:
-// sizes come in steps, and the coil's resistance is only roughly known.
+// Ratios to the healthy forecast. What a hypothesis leaves open is of two kinds, both relative standard
+// deviations: a tolerance is the same in every run (a fault's size comes in steps, the coil is only roughly
+// known), so the first run that is seen uses it up; a wander is drawn anew by each run.
 struct Prediction {
-  double hold = 1, hold_tolerance = 0;
-  double inrush = 1, inrush_tolerance = 0;
-  double volts = 1, volts_tolerance = 0;
+  double hold = 1, hold_tolerance = 0, hold_wander = 0;
+  double inrush = 1, inrush_tolerance = 0, inrush_wander = 0;
+  double volts = 1, volts_wander = 0;
   double zone_volts = 1;
   double returned = 1;           // share of the current that comes back on the common
   double cut_out = 2e-4;         // chance that the current stops early
   double dips = 2e-3;            // chance of flicker
+  double plunger_out = 0;        // chance that a plunger does not seat for want of volts
   bool high_before_cut = false;  // a cut-out follows a high current, not a normal one
 };
 
-// Both act at once: ratios multiply, tolerances add in squares, chances are those of either.
+// Both act at once: ratios multiply, tolerances and wanders add in squares, chances are those of either.
 Prediction both(const Prediction& a, const Prediction& b);
 
-// Natural logarithm of the density of the observation. Features that were not measured say nothing.
-double log_likelihood(const Observation& seen, const Prediction& expected);
+// How far a level lies from its prediction in every run alike, as far as is known: mean and variance of the
+// logarithm.
+struct Slack {
+  double mean = 0, variance = 0;
+};
+// One weighed against another: moments of the mixture.
+Slack mixed(const Slack& a, double weight_a, const Slack& b, double weight_b);
+
+struct Slacks {
+  Slack hold, inrush, returned;
+};
+
+// The density of the observation, given the slacks, which then know it: what was left open in this run is not
+// left open in the next. Features that were not measured say nothing.
+double weigh(const Observation& seen, const Prediction& expected, Slacks& slacks);
+// No hypothesis makes it more likely than this.
+double most_likely(const Observation& seen);
 
 }  // namespace coilward

@@ -26,6 +26,10 @@ constexpr double kLeastOhms = 2, kMostOhms = 250, kLeastFactor = 0.30, kMostFact
 constexpr double kBrownOutHazard = 0.05, kDeepestBrownOut = 0.82, kShallowestBrownOut = 0.97;
 constexpr auto kBrownOutLasts = std::chrono::minutes(45);
 const double kBrownOutShare = std::log(1.02) / std::log(kShallowestBrownOut / kDeepestBrownOut);
+// A coil pulls its plunger in from about four fifths of its rated volts up (common practice); own judgement how
+// many of them do not below that.
+constexpr double kPullsIn = 0.85, kPlungersOut = 0.15;
+constexpr double kNoShift = 0.008;  // less is the wander of the mains
 constexpr double kLowFactor = 0.90;  // a supply below this is a fault, above it the mains (EN 50160: 10 %)
 const double kOhmsShare = std::log(1.25 * 1.25) / 2 / std::log(kMostOhms / kLeastOhms);
 const double kShiftShare = std::log(1.02) / std::log(kMostFactor / kLowFactor);
@@ -33,7 +37,9 @@ const double kLowShare = std::log(1.02) / std::log(kLowFactor / kLeastFactor);
 // Of the sum of both coils: where the wires touch decides how much wire and source are shared, and two
 // sensors differ. What is seen of it is the same in every run, so it is solved for; the chance is that of its
 // place.
-constexpr double kCrossedShare = 0.97, kCrossedShareSd = 0.035, kCrossedTolerance = 0.005;
+constexpr double kCrossedShare = 0.97, kCrossedShareSd = 0.035, kCrossedWander = 0.005;
+// Off by so many of its deviations it is not two coils.
+constexpr double kNeverCrossed = 5;
 // Moments at which a cause may have begun.
 constexpr std::size_t kLatestOnsets = 4, kEarlierOnsets = 4;
 // A zone on another's wire adds a good part to its own current; less is not two coils.
@@ -106,6 +112,7 @@ class Finder {
       const double about = supply_factor(since, seen_.filters);
       if (!measured(about) || about < kLeastFactor || about > kMostFactor) continue;
       for (double step : kFactorSteps) {
+        if (std::abs(about * step - 1) < kNoShift) continue;
         const bool low = about * step < kLowFactor;
         list_.push_back({{low ? SiteClass::supply_low : SiteClass::supply_shift, -1, -1, about * step, zones,
                           std::log(low ? kLowHazard * kLowShare : kShiftHazard * kShiftShare)},
@@ -212,7 +219,8 @@ class Finder {
       shares[i] = measured(seen) ? seen : kCrossedShare;
       if (!measured(seen)) continue;
       const double off = std::log(seen / kCrossedShare) / kCrossedShareSd;
-      log_chance += std::log(2 * kCrossedTolerance / kCrossedShareSd) - 0.5 * off * off;
+      if (std::abs(off) > kNeverCrossed) return;
+      log_chance += std::log(2 * kCrossedWander / kCrossedShareSd) - 0.5 * off * off;
     }
     SiteHypothesis cause{SiteClass::crossed_wires, -1, -1, 1, pair, log_chance};
     cause.first_share = shares[0];
@@ -231,8 +239,8 @@ Prediction crossed(const ZoneElectrics& mine, const ZoneElectrics& other, double
   Prediction p;
   p.hold = share * both_over_own(mine, other);
   p.inrush = share * std::abs(inrush) * std::abs(mine.inrush_impedance());
-  p.hold_tolerance = kCrossedTolerance;
-  p.inrush_tolerance = 0.02;
+  p.hold_wander = kCrossedWander;
+  p.inrush_wander = 0.02;
   return p;
 }
 
@@ -278,10 +286,11 @@ std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<Z
     case SiteClass::brown_out:
     case SiteClass::supply_low:
       p.volts = p.zone_volts = h.size;
-      p.volts_tolerance = 0.015;
+      p.volts_wander = 0.015;
+      if (h.size < kPullsIn) p.plunger_out = kPlungersOut;
       // With volts known the level is an admittance, which the supply does not change.
       p.hold = p.inrush = seen.volts_known ? 1 : h.size;
-      p.hold_tolerance = p.inrush_tolerance = p.hold == 1 ? 0.005 : 0.012;
+      p.hold_wander = p.inrush_wander = p.hold == 1 ? 0.005 : 0.012;
       return p;
     case SiteClass::supply_lost:
       p.volts = p.zone_volts = p.hold = p.inrush = 0;

@@ -37,6 +37,7 @@ struct SiteHypothesis {
   double size_at(UtcTime time) const;
   // One cause, whatever its place and size: what a finding is about.
   bool same_cause(const SiteHypothesis& other) const;
+  friend bool operator==(const SiteHypothesis&, const SiteHypothesis&) = default;
 };
 
 Fault fault_of(SiteClass site_class);

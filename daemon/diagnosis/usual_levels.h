@@ -12,7 +12,8 @@ class UsualLevelsLearner {
  public:
   explicit UsualLevelsLearner(const SiteElectrics& site);
   const UsualLevels& levels() const { return levels_; }
-  void learn(const Run& run, const Observation& seen);
+  // usual_volts: the supply is as it always is.
+  void learn(const Run& run, const Observation& seen, bool usual_volts);
   Json save() const;
   void restore(const Json& saved);
 

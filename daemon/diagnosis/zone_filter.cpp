@@ -7,110 +7,107 @@
 namespace coilward {
 
 ZoneFilter::ZoneFilter(const ZoneElectrics& zone, double source_ohms)
-    : hypotheses_(zone, source_ohms), before_(hypotheses_.first()) {}
+    : hypotheses_(zone, source_ohms), trail_{{0, hypotheses_.first()}} {}
 
-ZoneFilter::Likelihoods ZoneFilter::likelihoods(const Observation& seen) const {
-  std::vector<double> log(hypotheses_.size());
-  for (std::size_t i = 0; i < log.size(); ++i) log[i] = log_likelihood(seen, hypotheses_[i].prediction);
-  Likelihoods out{*std::max_element(log.begin(), log.end()), std::vector<float>(log.size())};
-  for (std::size_t i = 0; i < log.size(); ++i)
-    out.relative[i] = static_cast<float>(std::exp(log[i] - out.log_top));
-  return out;
-}
+namespace {
 
 // Under an effect from outside, what the zone might have besides matters only where it is likely already:
-// leaving the rest out makes weighing a cause fifteen times cheaper and moves no probability that is ever
-// said.
+// leaving the rest out makes weighing a cause many times cheaper and moves no probability that is ever said.
 constexpr double kWorthWeighing = 3e-5;
 
-// One run further: returns the logarithm of how likely the observation was.
-double ZoneFilter::advance(std::vector<double>& p, const Observation& seen, const Likelihoods& cached,
-                           const std::optional<Prediction>& effect) const {
-  hypotheses_.step(p);
-  return effect ? advance_under(p, seen, *effect) : advance_alone(p, cached);
-}
+}  // namespace
 
-double ZoneFilter::advance_alone(std::vector<double>& p, const Likelihoods& cached) const {
+// One run further.
+void ZoneFilter::advance(Followed& state, const Observation* last, const Observation& seen,
+                         const std::optional<Prediction>& effect) const {
+  Belief& belief = state.belief;
+  hypotheses_.step(belief, last, seen, effect ? kWorthWeighing : 0, effect ? effect->plunger_out : 0);
   double sum = 0;
-  for (std::size_t i = 0; i < p.size(); ++i) sum += p[i] *= static_cast<double>(cached.relative[i]);
-  for (double& chance : p) chance /= sum;
-  return cached.log_top + std::log(sum);
-}
-
-double ZoneFilter::advance_under(std::vector<double>& p, const Observation& seen,
-                                 const Prediction& effect) const {
-  std::vector<double> log(p.size(), 0.0);
-  double top = -1e300;
-  for (std::size_t i = 0; i < p.size(); ++i) {
-    if (p[i] < kWorthWeighing) p[i] = 0;
-    if (p[i] == 0) continue;
-    log[i] = log_likelihood(seen, both(hypotheses_[i].prediction, effect));
-    top = std::max(top, log[i]);
+  for (std::size_t i = 0; i < belief.size(); ++i) {
+    if (belief[i].chance == 0) continue;
+    const Prediction& alone = hypotheses_[i].prediction;
+    sum += belief[i].chance *= weigh(seen, effect ? both(alone, *effect) : alone, belief[i].slacks);
   }
-  double sum = 0;
-  for (std::size_t i = 0; i < p.size(); ++i)
-    if (p[i] > 0) sum += p[i] *= std::exp(log[i] - top);
-  for (double& chance : p) chance /= sum;
-  return top + std::log(sum);
+  for (auto& it : belief) it.chance /= sum;
+  state.log_evidence += std::log(sum);
 }
 
-void ZoneFilter::add(const Observation& observation, const EffectAt& standing) {
+const Observation* ZoneFilter::before(std::size_t position) const {
+  if (position > 0) return &window_[position - 1];
+  return left_ ? &*left_ : nullptr;
+}
+
+void ZoneFilter::add(const Observation& observation) {
   if (!window_.empty() && window_.back().start == observation.start) {
     window_.pop_back();
-    cache_.pop_back();
+    if (trail_.size() > window_.size() + 1) trail_.pop_back();
   }
   window_.push_back(observation);
-  cache_.push_back(likelihoods(observation));
+}
+
+void ZoneFilter::follow(const EffectAt& standing, std::uint64_t version) {
+  if (version != version_) trail_.resize(1);
+  version_ = version;
+  while (trail_.size() <= window_.size()) {
+    const std::size_t next = trail_.size() - 1;
+    trail_.push_back(trail_.back());
+    advance(trail_.back(), before(next), window_[next], standing(window_[next]));
+  }
   while (window_.size() > kWindow) {
-    advance(before_, window_.front(), cache_.front(), standing(window_.front()));
+    left_ = window_.front();
     window_.pop_front();
-    cache_.pop_front();
+    trail_.pop_front();
   }
 }
 
-std::vector<FilterResult> ZoneFilter::follow(const EffectAt& effect) const {
-  std::vector<FilterResult> results = {{0, before_}};
-  for (std::size_t i = 0; i < window_.size(); ++i) {
-    FilterResult next = results.back();
-    next.log_evidence += advance(next.distribution, window_[i], cache_[i], effect(window_[i]));
-    results.push_back(std::move(next));
-  }
-  return results;
-}
-
-FilterResult ZoneFilter::follow_from(UtcTime from, const std::vector<FilterResult>& followed,
-                                     const EffectAt& effect) const {
+std::size_t ZoneFilter::position_of(UtcTime from) const {
   std::size_t i = 0;
   while (i < window_.size() && window_[i].start < from) ++i;
-  FilterResult result = followed[i];
-  for (; i < window_.size(); ++i)
-    result.log_evidence += advance(result.distribution, window_[i], cache_[i], effect(window_[i]));
-  return result;
+  return i;
+}
+
+double ZoneFilter::best_evidence_from(UtcTime from) const {
+  double sum = 0;
+  for (std::size_t i = position_of(from); i < window_.size(); ++i) sum += std::log(most_likely(window_[i]));
+  return sum;
+}
+
+Followed ZoneFilter::follow_from(UtcTime from, const EffectAt& effect) const {
+  std::size_t i = position_of(from);
+  Followed state = trail_[i];
+  for (; i < window_.size(); ++i) advance(state, before(i), window_[i], effect(window_[i]));
+  return state;
 }
 
 void ZoneFilter::refit(const ZoneElectrics& zone, double source_ohms) {
   hypotheses_ = ZoneHypotheses(zone, source_ohms);
-  for (std::size_t i = 0; i < window_.size(); ++i) cache_[i] = likelihoods(window_[i]);
+  trail_.resize(1);
 }
 
 void ZoneFilter::restart() {
-  before_ = hypotheses_.first();
+  left_.reset();
   window_.clear();
-  cache_.clear();
+  trail_ = {{0, hypotheses_.first()}};
 }
 
 namespace {
 
 constexpr double Observation::*kNumbers[] = {&Observation::hold_ratio,
                                              &Observation::hold_sd,
+                                             &Observation::hold_lasting_sd,
+                                             &Observation::hold_own,
                                              &Observation::inrush_ratio,
                                              &Observation::inrush_sd,
+                                             &Observation::inrush_lasting_sd,
+                                             &Observation::inrush_own,
                                              &Observation::zero_sd,
                                              &Observation::volts_ratio,
                                              &Observation::volts_sd,
                                              &Observation::zone_volts_ratio,
                                              &Observation::returned_ratio,
                                              &Observation::returned_sd,
+                                             &Observation::returned_lasting_sd,
+                                             &Observation::returned_own,
                                              &Observation::before_cut_ratio,
                                              &Observation::expected_amps,
                                              &Observation::observed_amps,
@@ -121,8 +118,11 @@ Json observation_json(const Observation& o) {
   Json numbers = Json::array();
   for (const auto member : kNumbers) numbers.push_back(number_or_null(o.*member));
   return {o.index, to_ms(o.start), to_ms(o.seen), o.final,    o.cut_out,
-          o.dips,  o.inferred,     o.volts_known, o.gap_seen, numbers};
+          o.dips,  o.inferred,     o.volts_known, o.gap_seen, o.taught, numbers};
 }
+
+Json slack_json(const Slack& slack) { return {slack.mean, slack.variance}; }
+Slack slack_from(const Json& json) { return {json.at(0), json.at(1)}; }
 
 Observation observation_from(const Json& j) {
   Observation o;
@@ -135,9 +135,10 @@ Observation observation_from(const Json& j) {
   o.inferred = j.at(6);
   o.volts_known = j.at(7);
   o.gap_seen = j.at(8);
+  o.taught = j.at(9);
   std::size_t next = 0;
   for (const auto member : kNumbers) {
-    const Json& number = j.at(9).at(next++);
+    const Json& number = j.at(10).at(next++);
     o.*member = number.is_null() ? kNotMeasured : number.get<double>();
   }
   return o;
@@ -147,21 +148,23 @@ Observation observation_from(const Json& j) {
 
 Json ZoneFilter::save() const {
   Json before = Json::array(), window = Json::array();
-  for (double chance : before_) before.push_back(number_or_null(chance));
+  for (const auto& it : trail_.front().belief)
+    before.push_back({it.chance, slack_json(it.slacks.hold), slack_json(it.slacks.inrush),
+                      slack_json(it.slacks.returned)});
   for (const auto& o : window_) window.push_back(observation_json(o));
-  return {{"before", before}, {"window", window}};
+  return {{"before", before}, {"left", left_ ? observation_json(*left_) : Json()}, {"window", window}};
 }
 
 void ZoneFilter::restore(const Json& saved) {
-  auto before = saved.at("before").get<std::vector<double>>();
-  if (before.size() != before_.size()) return;  // another configuration: start over
-  before_ = std::move(before);
+  Belief belief;
+  for (const auto& it : saved.at("before"))
+    belief.push_back({it.at(0), {slack_from(it.at(1)), slack_from(it.at(2)), slack_from(it.at(3))}});
+  if (belief.size() != hypotheses_.size()) return;  // another configuration: start over
+  trail_ = {{0, std::move(belief)}};
+  left_.reset();
+  if (!saved.at("left").is_null()) left_ = observation_from(saved.at("left"));
   window_.clear();
-  cache_.clear();
-  for (const auto& o : saved.at("window")) {
-    window_.push_back(observation_from(o));
-    cache_.push_back(likelihoods(window_.back()));
-  }
+  for (const auto& o : saved.at("window")) window_.push_back(observation_from(o));
 }
 
 }  // namespace coilward

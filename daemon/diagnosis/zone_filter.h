@@ -1,5 +1,6 @@
-// One output's latest observations and the running probabilities of what is wrong with it alone (a hidden
-// Markov chain's forward filter). What lies before the kept observations is summed up in one distribution.
+// One output's latest observations and what is believed of it alone (a hidden Markov chain's forward filter
+// over the hypotheses, and for each a Kalman filter over what it leaves open). What lies before the kept
+// observations is summed up in one belief.
 #pragma once
 
 #include <deque>
@@ -15,23 +16,30 @@ namespace coilward {
 // What a fault beyond the zone makes of its runs: nullopt where it changes nothing.
 using EffectAt = std::function<std::optional<Prediction>(const Observation&)>;
 
-struct FilterResult {
-  double log_evidence = 0;           // of the kept observations
-  std::vector<double> distribution;  // over the hypotheses, now
+struct Followed {
+  double log_evidence = 0;  // of the observations so far; only differences mean something
+  Belief belief;
 };
 
 class ZoneFilter {
  public:
   explicit ZoneFilter(const ZoneElectrics& zone, double source_ohms);
 
-  // A look at a run: replaces an earlier look at the same run. `standing` is what is known to act from
-  // outside; it settles what leaves the window for good.
-  void add(const Observation& observation, const EffectAt& standing);
-  // Forward through the kept observations under what acts from outside: before each, and after the last.
-  std::vector<FilterResult> follow(const EffectAt& effect) const;
-  // The last of follow(), for an effect that is the same as that of `followed` on all runs before `from`.
-  FilterResult follow_from(UtcTime from, const std::vector<FilterResult>& followed,
-                           const EffectAt& effect) const;
+  // A look at a run: replaces an earlier look at the same run.
+  void add(const Observation& observation);
+  // Forward through the kept observations under what is known to act from outside: what comes out is
+  // followed(), and settles what leaves the window for good. version: another one where the effect is another.
+  void follow(const EffectAt& standing, std::uint64_t version);
+  // After the latest observation.
+  const Followed& followed() const { return trail_.back(); }
+  // The same for an effect that is as the standing one on all runs before `from`.
+  Followed follow_from(UtcTime from, const EffectAt& effect) const;
+  // Up to the runs before `from`; and what the runs from then on could add at most, whatever is wrong.
+  double evidence_before(UtcTime from) const { return trail_[position_of(from)].log_evidence; }
+  double best_evidence_from(UtcTime from) const;
+
+  // The normal draw has learned from the latest one.
+  void taught() { window_.back().taught = true; }
 
   // The circuit is known better: predictions follow.
   void refit(const ZoneElectrics& zone, double source_ohms);
@@ -48,23 +56,16 @@ class ZoneFilter {
   static constexpr std::size_t kWindow = 10;
 
  private:
-  // Likelihoods of one observation under every hypothesis with nothing acting from outside, relative to the
-  // largest.
-  struct Likelihoods {
-    double log_top = 0;
-    std::vector<float> relative;
-  };
-  double advance(std::vector<double>& distribution, const Observation& seen, const Likelihoods& cached,
-                 const std::optional<Prediction>& effect) const;
-  double advance_alone(std::vector<double>& distribution, const Likelihoods& cached) const;
-  double advance_under(std::vector<double>& distribution, const Observation& seen,
-                       const Prediction& effect) const;
-  Likelihoods likelihoods(const Observation& seen) const;
+  void advance(Followed& state, const Observation* last, const Observation& seen,
+               const std::optional<Prediction>& effect) const;
+  const Observation* before(std::size_t position) const;
+  std::size_t position_of(UtcTime from) const;
 
   ZoneHypotheses hypotheses_;
-  std::vector<double> before_;  // distribution before the oldest kept observation
+  std::optional<Observation> left_;  // the latest one that is not kept any more
   std::deque<Observation> window_;
-  std::deque<Likelihoods> cache_;  // by observation
+  std::deque<Followed> trail_;  // before the oldest kept observation, and after each, as far as followed
+  std::uint64_t version_ = 0;
 };
 
 }  // namespace coilward

@@ -9,11 +9,11 @@ namespace {
 
 using Ohms = std::complex<double>;
 
-// Sizes stand at most so far apart in the logarithm of the holding current; half of it, evenly spread, is the
-// tolerance of each. How many there are does not depend on the coil, so that a chance stays that of its size
-// when the coil is known better.
-constexpr double kStep = 0.06, kTolerance = 0.5 * kStep / 1.7320508;
-constexpr int kTurnSteps = 40, kPlungerSteps = 12, kLeakSteps = 11;
+// Sizes stand at most so far apart in the logarithm of the holding current; half of it is the tolerance of
+// each, with which neighbours add up to an even chance over all levels (within 3 % of it). How many there are
+// does not depend on the coil, so that a chance stays that of its size when the coil is known better.
+constexpr double kStep = 0.10, kTolerance = 0.5 * kStep;
+constexpr int kTurnSteps = 26, kPlungerSteps = 8, kLeakSteps = 8;
 // How well an inrush is foretold from the holding current: a coil's resistance is only roughly known.
 constexpr double kInrushShare = 0.15;
 constexpr double kLeastTurns = 0.25, kMostTurns = 0.975;
@@ -136,7 +136,7 @@ std::vector<SizedPrediction> leaks_to_earth(const ZoneElectrics& z) {
 std::vector<SizedPrediction> valves_lost(const ZoneElectrics& z) {
   std::vector<SizedPrediction> row;
   for (int lost = 1; lost < std::min(z.valves, kMostValves); ++lost)
-    for (double off = -2; off <= 2; ++off) {
+    for (double off = -1; off <= 1; ++off) {
       const double scale = double(z.valves) / (z.valves - lost) * std::exp(off * kStep);
       const Ohms hold{z.copper_ohms() + scale * z.coil_ohms, scale * z.seated_ohms};
       const Ohms inrush{z.copper_ohms() + scale * z.coil_ohms, scale * z.open_ohms};

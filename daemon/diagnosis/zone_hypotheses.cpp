@@ -31,20 +31,16 @@ constexpr double kAddedOhms[] = {4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 1
 // A splice begins small, as a rule: each step is as likely a beginning as so much of the one below it; own
 // judgement.
 constexpr double kBeginsNext = 0.7;
-constexpr double kOffsets[] = {0.968, 0.978, 0.986, 0.993, 1.007, 1.014, 1.022, 1.032};
+// What a sound output may be off by: an early guess or a season's trace, a sensor for another.
+constexpr double kOffsets[] = {0.015, 0.045}, kOffsetShares[] = {0.8, 0.2};
+// What lasts of an output does so within this, from run to run, relative.
+constexpr double kDrift = 0.002;
 
 Ohms hold_of(const ZoneElectrics& z) { return z.hold_impedance(); }
 Ohms inrush_of(const ZoneElectrics& z) { return z.inrush_impedance(); }
 
-// Sizes come in steps and coils differ: a quarter of the change itself.
-Prediction with_tolerance(double hold, double inrush, double share = 0.12) {
-  Prediction p;
-  p.hold = hold;
-  p.inrush = inrush;
-  p.hold_tolerance = share * std::abs(std::log(std::max(hold, 0.02)));
-  p.inrush_tolerance = share * std::abs(std::log(std::max(inrush, 0.02)));
-  return p;
-}
+// Wet and dry, warm and cold, a splice is another one in each run: by so much of what it does.
+constexpr double kSpliceWanders = 0.12;
 
 std::vector<SizedPrediction> splices(const ZoneElectrics& z) {
   std::vector<SizedPrediction> row;
@@ -63,10 +59,10 @@ Prediction shorted(const ZoneElectrics& z, double source_ohms, bool at_valve) {
   const double wire = (at_valve ? 1.0 : 0.4) * z.copper_ohms() + source_ohms + 1.5;
   Prediction p;
   p.hold = p.inrush = std::max(2.0, std::abs(hold_of(z)) / wire);
-  p.hold_tolerance = p.inrush_tolerance = 0.35;
+  p.hold_wander = p.inrush_wander = 0.35;
   // The supply sags as far as the transformer and the wire let it.
   p.volts = p.zone_volts = 0.6;
-  p.volts_tolerance = 0.6;
+  p.volts_wander = 0.6;
   p.cut_out = 0.5;
   p.high_before_cut = true;
   return p;
@@ -76,11 +72,21 @@ Prediction tripped() {
   Prediction p;
   p.hold = 0;
   p.inrush = 5;
-  p.inrush_tolerance = 0.8;
-  p.volts_tolerance = 0.15;
+  p.inrush_wander = 0.8;
+  p.volts_wander = 0.15;
   p.cut_out = 0.85;  // it takes a moment, which most sensors see
   p.high_before_cut = true;
   return p;
+}
+
+std::vector<SizedPrediction> offsets() {
+  std::vector<SizedPrediction> row;
+  for (std::size_t i = 0; i < std::size(kOffsets); ++i) {
+    Prediction p;
+    p.hold_tolerance = p.inrush_tolerance = kOffsets[i];
+    row.push_back({kOffsets[i], kOffsetShares[i], p});
+  }
+  return row;
 }
 
 Prediction open_wire() {
@@ -94,8 +100,11 @@ Prediction open_wire() {
 }  // namespace
 
 Prediction added_ohms(const ZoneElectrics& z, double ohms) {
-  Prediction p = with_tolerance(current_ratio(hold_of(z), hold_of(z) + ohms),
-                                current_ratio(inrush_of(z), inrush_of(z) + ohms));
+  Prediction p;
+  p.hold = current_ratio(hold_of(z), hold_of(z) + ohms);
+  p.inrush = current_ratio(inrush_of(z), inrush_of(z) + ohms);
+  p.hold_wander = kSpliceWanders * std::abs(std::log(p.hold));
+  p.inrush_wander = kSpliceWanders * std::abs(std::log(p.inrush));
   p.dips = 0.05;  // a bad splice is a moving one
   return p;
 }
@@ -140,12 +149,7 @@ void ZoneHypotheses::add(ZoneClass zone_class, const std::vector<SizedPrediction
 ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
   add(ZoneClass::healthy, 0, {});
   add(ZoneClass::replaced, other_coils());
-  for (double offset : kOffsets) {
-    Prediction p;
-    p.hold = p.inrush = offset;
-    p.hold_tolerance = p.inrush_tolerance = 0.003;
-    add(ZoneClass::offset, offset, p);
-  }
+  add(ZoneClass::offset, offsets());
   add(ZoneClass::open_circuit, 0, open_wire());
   add(ZoneClass::shorted_full, 0, shorted(z, source_ohms, true));
   add(ZoneClass::shorted_full, 0, shorted(z, source_ohms, false));
@@ -162,29 +166,29 @@ ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
   find_moves();
 }
 
-double ZoneHypotheses::chance(const std::vector<double>& p, ZoneClass zone_class) const {
+double ZoneHypotheses::chance(const Belief& belief, ZoneClass zone_class) const {
   const auto c = static_cast<std::size_t>(zone_class);
   double sum = 0;
-  for (std::size_t i = begin_[c]; i < begin_[c] + count_[c]; ++i) sum += p[i];
+  for (std::size_t i = begin_[c]; i < begin_[c] + count_[c]; ++i) sum += belief[i].chance;
   return sum;
 }
 
-double ZoneHypotheses::sound(const std::vector<double>& p) const {
-  return p[0] + chance(p, ZoneClass::offset);
+double ZoneHypotheses::sound(const Belief& belief) const {
+  return belief[0].chance + chance(belief, ZoneClass::offset);
 }
 
-std::vector<double> ZoneHypotheses::first() const {
-  std::vector<double> chance(size(), 0.0);
+Belief ZoneHypotheses::first() const {
+  Belief belief(size());
   double faulty = 0;
   for (std::size_t i = 1; i < size(); ++i) {
     const auto c = static_cast<std::size_t>(list_[i].zone_class);
     if (list_[i].zone_class == ZoneClass::offset)
-      faulty += chance[i] = kFirstOffset * list_[i].share;
+      faulty += belief[i].chance = kFirstOffset * list_[i].share;
     else if (list_[i].zone_class != ZoneClass::replaced)
-      faulty += chance[i] = kFirstDay * kHazard[c] * list_[i].share;
+      faulty += belief[i].chance = kFirstDay * kHazard[c] * list_[i].share;
   }
-  chance[0] = 1 - faulty;
-  return chance;
+  belief[0].chance = 1 - faulty;
+  return belief;
 }
 
 void ZoneHypotheses::find_moves() {
@@ -203,24 +207,84 @@ void ZoneHypotheses::find_moves() {
   }
 }
 
-void ZoneHypotheses::step(std::vector<double>& p) const {
-  const double healthy = p[0];
-  double healed = 0, settled = 0, broken = 0, from_below = 0;
-  for (std::size_t i = 1; i < p.size(); ++i) {
-    const double was = p[i];
+namespace {
+
+// Of a level as it was learned.
+Slacks fresh(const Observation& next) {
+  return {{0, next.hold_lasting_sd * next.hold_lasting_sd},
+          {0, next.inrush_lasting_sd * next.inrush_lasting_sd},
+          {0, next.returned_lasting_sd * next.returned_lasting_sd}};
+}
+
+// As a hypothesis begins: what is not known of the level, and what it leaves open itself.
+Slacks begun(Slacks level, const Prediction& p) {
+  level.hold.variance += p.hold_tolerance * p.hold_tolerance;
+  level.inrush.variance += p.inrush_tolerance * p.inrush_tolerance;
+  return level;
+}
+
+// What is left of a belief after one run counts from what is thought normal then: that has moved by what was
+// learned.
+void carry(Slacks& slacks, const Observation& last, const Observation& next) {
+  slacks.hold.mean -= next.hold_own - last.hold_own;
+  slacks.inrush.mean -= next.inrush_own - last.inrush_own;
+  slacks.returned.mean -= next.returned_own - last.returned_own;
+  for (Slack* it : {&slacks.hold, &slacks.inrush, &slacks.returned}) it->variance += kDrift * kDrift;
+}
+
+// Two ways to come to a hypothesis: where one of them is so much the likelier, the other moves no slack.
+constexpr double kWorthMixing = 1e-5;
+void join(Hypothetical& into, double chance, const Slacks& slacks) {
+  if (chance > kWorthMixing * into.chance) {
+    into.slacks.hold = mixed(into.slacks.hold, into.chance, slacks.hold, chance);
+    into.slacks.inrush = mixed(into.slacks.inrush, into.chance, slacks.inrush, chance);
+    into.slacks.returned = mixed(into.slacks.returned, into.chance, slacks.returned, chance);
+  }
+  into.chance += chance;
+}
+
+}  // namespace
+
+void ZoneHypotheses::step(Belief& belief, const Observation* last, const Observation& next, double least,
+                          double plunger_out) const {
+  const double healthy = belief[0].chance;
+  // What a run taught is in what is thought normal; what it did not, the next one shows again.
+  if (!last || last->taught)
+    belief[0].slacks = fresh(next);
+  else
+    carry(belief[0].slacks, *last, next);
+  double healed = 0, settled = 0, broken = 0;
+  Hypothetical below;  // the size before, as it was
+  for (std::size_t i = 1; i < belief.size(); ++i) {
+    Hypothetical& it = belief[i];
     const Move& move = moves_[i];
-    const double from_above = i + 1 < p.size() ? p[i + 1] * moves_[i + 1].down : 0;
-    const double begun = healthy * move.begins;
-    p[i] = was * move.stays + begun + from_below + from_above;
-    from_below = was * move.up;
-    (list_[i].zone_class == ZoneClass::offset ? settled : healed) += was * move.heals;
-    broken += begun;
+    const double grown = below.chance * moves_[i - 1].up;
+    double begins = move.begins;
+    if (list_[i].zone_class == ZoneClass::plunger_not_seated) begins += plunger_out * list_[i].share;
+    const double new_one = healthy * begins;
+    const double shrunk = i + 1 < belief.size() ? belief[i + 1].chance * moves_[i + 1].down : 0;
+    (list_[i].zone_class == ZoneClass::offset ? settled : healed) += it.chance * move.heals;
+    broken += new_one;
+    if (last)
+      carry(it.slacks, *last, next);
+    else
+      it.slacks = begun(fresh(next), list_[i].prediction);
+    const Hypothetical was = it;
+    it.chance = it.chance * move.stays + shrunk;  // the next size's slack is much the same
+    if (it.chance + grown + new_one < least) {
+      it.chance = 0;
+    } else {
+      if (grown > 0) join(it, grown, below.slacks);
+      join(it, new_one, begun(belief[0].slacks, list_[i].prediction));
+    }
+    below = was;
   }
   // Who mends a zone may put in another coil.
-  p[0] = healthy - broken + settled + (1 - kMendedByOther) * healed;
   const auto other = static_cast<std::size_t>(ZoneClass::replaced);
   for (std::size_t i = begin_[other]; i < begin_[other] + count_[other]; ++i)
-    p[i] += kMendedByOther * healed * list_[i].share;
+    if (const double put_in = kMendedByOther * healed * list_[i].share; belief[i].chance + put_in >= least)
+      join(belief[i], put_in, begun(fresh(next), list_[i].prediction));
+  belief[0].chance = healthy - broken + settled + (1 - kMendedByOther) * healed;
 }
 
 }  // namespace coilward

@@ -35,6 +35,13 @@ struct ZoneHypothesis {
   double share = 0;  // of the class's chance
 };
 
+// One hypothesis as it is believed: its chance, and what its predictions are off by.
+struct Hypothetical {
+  double chance = 0;
+  Slacks slacks;
+};
+using Belief = std::vector<Hypothetical>;  // in the order of ZoneHypotheses
+
 // The hypotheses of one output. Sizes of one class stand next to each other, rising.
 class ZoneHypotheses {
  public:
@@ -44,13 +51,16 @@ class ZoneHypotheses {
   std::size_t size() const { return list_.size(); }
   const ZoneHypothesis& operator[](std::size_t i) const { return list_[i]; }
 
-  // Chance, per run, of going from one to another; `from` is the distribution before the run.
-  void step(std::vector<double>& distribution) const;
-  double chance(const std::vector<double>& distribution, ZoneClass zone_class) const;
+  // From what was believed after the run `last` to what is to be expected of `next`. No last one: it is the
+  // first. What is less likely than `least` is left out.
+  // plunger_out: Prediction's, of what acts from outside.
+  void step(Belief& belief, const Observation* last, const Observation& next, double least,
+            double plunger_out) const;
+  double chance(const Belief& belief, ZoneClass zone_class) const;
   // Chance that nothing is wrong, nor the coil another one.
-  double sound(const std::vector<double>& distribution) const;
+  double sound(const Belief& belief) const;
   // Before the first run: often a site is connected because something is wrong already.
-  std::vector<double> first() const;
+  Belief first() const;
 
  private:
   // Chances per run of one hypothesis: to end, to begin, to become the next or the previous size.

@@ -24,17 +24,28 @@ constexpr double kLevelPerDay = 0.005 * 0.005 / 90;
 // minute.
 constexpr double kRunSd = 0.004, kInrushRunSd = 0.012;
 constexpr double kThermometerSd = 3.0;  // soil at the sensor is not soil along the wire
+// Volts are seldom read at the same instants as the current.
+constexpr double kMainsRunSd = 0.003;
+// A plunger on its way takes a good part more than seated (common practice: a third more at least).
+constexpr double kLeastInrush = 1.08;
 constexpr double kStudent = 4;          // degrees of freedom of the tails (Lange, Little and Taylor 1989)
 // The noise scale goes up by 1/kScaleOf when a run was further off than every second should be, and down when
 // it was nearer: what it finds is the median, which neither outliers nor a fault can carry far. The median of
 // a normal deviate's square (chi-square of one degree of freedom) is 0.4549; Robbins and Monro 1951.
-constexpr double kScaleOf = 25, kMedianSurprise = 0.4549;
-constexpr double kLeastScale = 0.3, kMostScale = 6;
+constexpr double kScaleOf = 15, kMedianSurprise = 0.4549;
+constexpr double kLeastScale = 0.3, kMostScale = 25;
 // What is seen of an inrush depends on where in the cycle the switch closed and how the sensor samples: from
 // one sensor to another it may waver tenfold.
 constexpr double kMostInrushScale = 60;
 
 double square(double x) { return x * x; }
+
+// How many readings the level is from: those of the first minute, without the switch-on's burst.
+double level_readings(const Run& run) {
+  const double singles = run.readings - std::min<double>(run.readings, static_cast<double>(run.burst.size()));
+  const double minutes = std::max(1.0, seconds_between(run.start, run.end) / 60);
+  return std::clamp(singles / minutes, 1.0, 60.0);
+}
 
 // How much the output's current falls for one kelvin of its copper, relative.
 double per_kelvin(const ZoneElectrics& zone, bool inrush) {
@@ -93,10 +104,11 @@ DrawSample DrawModel::sample(const Run& run) const {
   if (measured(run.inrush_amps)) sample.inrush_amps = run.inrush_amps - zero;
   const double spread =
       measured(run.hold_amps) && run.hold_amps > 0.02 ? run.hold_spread_amps / run.hold_amps : 0;
-  const double readings = std::clamp<double>(run.readings, 1, 60);
+  const double readings = level_readings(run);
   const double shared = run.shared_with.empty() ? 0 : 0.01;  // the circuit's numbers are the configuration's
-  sample.hold_noise =
-      std::sqrt(square(kRunSd) + (square(spread) + square(run_noise_[index])) / readings + square(shared));
+  const double mains = sample.volts_known ? kMainsRunSd : 0;
+  sample.hold_noise = std::sqrt(square(kRunSd) + (square(spread) + square(run_noise_[index])) / readings +
+                                square(shared) + square(mains));
   sample.inrush_noise = std::sqrt(square(kInrushRunSd) + square(run_noise_[index]) + square(shared));
   sample.soil_celsius = run.soil_celsius;
   if (run.readings >= 8) sample.spread = spread;
@@ -125,15 +137,26 @@ Forecast DrawModel::anchored(int index, bool inrush, bool volts_known) const {
   return out;
 }
 
-DrawForecast DrawModel::forecast(const DrawSample& sample) const {
-  const Forecast hold = anchored(sample.index, false, sample.volts_known);
-  const Forecast inrush = anchored(sample.index, true, sample.volts_known);
-  DrawForecast out;
-  out.hold_amps = sample.amps_scale * std::exp(hold.mean);
-  out.hold_sd = std::sqrt(hold_scale_ * (hold.variance + square(sample.hold_noise)));
-  out.inrush_amps = sample.amps_scale * std::exp(inrush.mean);
-  out.inrush_sd = std::sqrt(inrush_scale_ * (inrush.variance + square(sample.inrush_noise)));
+LevelForecast DrawModel::level_forecast(const DrawSample& sample, bool inrush) const {
+  const Forecast expected = anchored(sample.index, inrush, sample.volts_known);
+  const Level& own = level(sample.index, inrush);
+  const double scale = inrush ? inrush_scale_ : hold_scale_;
+  const double noise = square(inrush ? sample.inrush_noise : sample.hold_noise);
+  // What the supply does within hours is another thing in the next run.
+  auto lasting = loadings(sample.index, inrush, sample.volts_known);
+  std::erase_if(lasting, [&](const Loading& it) { return it.state == supply_fast_; });
+  const double anchoring = own.past.empty() ? 0 : std::max(0.0, own.past.front().variance - filter_.variance(own.state));
+  LevelForecast out;
+  out.amps = sample.amps_scale * std::exp(expected.mean);
+  out.sd = std::sqrt(scale * (expected.variance + noise));
+  out.lasting_sd =
+      std::sqrt(std::min(scale * (filter_.forecast(lasting).variance + anchoring), square(out.sd) - scale * noise));
+  out.own = own.past.empty() ? filter_.mean(own.state) : own.past.front().mean;
   return out;
+}
+
+DrawForecast DrawModel::forecast(const DrawSample& sample) const {
+  return {level_forecast(sample, false), level_forecast(sample, true)};
 }
 
 void DrawModel::observe(const DrawSample& sample, bool inrush, double weight) {
@@ -168,7 +191,9 @@ void DrawModel::learn(const DrawSample& sample, double weight) {
     if (measured(sample.spread))
       run_noise_[index] += 0.1 * (std::min(sample.spread, 0.05) - run_noise_[index]);
   }
-  if (measured(sample.inrush_amps) && sample.inrush_amps > 0) observe(sample, true, weight);
+  // A burst without a peak came too late to show the inrush.
+  if (measured(sample.inrush_amps) && sample.inrush_amps > kLeastInrush * sample.hold_amps)
+    observe(sample, true, weight);
 }
 
 void DrawModel::pass(UtcTime now) {
@@ -220,13 +245,13 @@ NormalDraw DrawModel::normal(int index, double supply_volts) const {
   out.zone = site_.zones[static_cast<std::size_t>(index)].zone;
   out.runs = runs(index);
   out.provisional = provisional(index);
-  out.hold_amps = f.hold_amps;
-  out.hold_low = f.hold_amps * std::exp(-1.96 * f.hold_sd);
-  out.hold_high = f.hold_amps * std::exp(1.96 * f.hold_sd);
+  out.hold_amps = f.hold.amps;
+  out.hold_low = f.hold.amps * std::exp(-1.96 * f.hold.sd);
+  out.hold_high = f.hold.amps * std::exp(1.96 * f.hold.sd);
   if (inrush_known(index)) {
-    out.inrush_amps = f.inrush_amps;
-    out.inrush_low = f.inrush_amps * std::exp(-1.96 * f.inrush_sd);
-    out.inrush_high = f.inrush_amps * std::exp(1.96 * f.inrush_sd);
+    out.inrush_amps = f.inrush.amps;
+    out.inrush_low = f.inrush.amps * std::exp(-1.96 * f.inrush.sd);
+    out.inrush_high = f.inrush.amps * std::exp(1.96 * f.inrush.sd);
   }
   return out;
 }

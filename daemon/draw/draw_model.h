@@ -35,11 +35,16 @@ struct DrawSample {
   double spread = kNotMeasured;  // of single readings, relative
 };
 
-// What a healthy run would show. Amps at the sample's own volts; sd is relative and includes the run's own
-// noise.
+// What a healthy run would show. Amps at the sample's own volts; standard deviations are relative.
+struct LevelForecast {
+  double amps = 0;
+  double sd = 0;        // of a run's level: both of the next two
+  double lasting_sd = 0;  // of what was learned: the next run will be off by it too
+  double own = 0;       // the output's own part, log amps per volt: by how much what was learned has moved
+};
+
 struct DrawForecast {
-  double hold_amps = 0, hold_sd = 0;
-  double inrush_amps = 0, inrush_sd = 0;
+  LevelForecast hold, inrush;
 };
 
 class DrawModel {
@@ -86,6 +91,7 @@ class DrawModel {
     return (inrush ? inrush_ : hold_)[static_cast<std::size_t>(index)];
   }
   Forecast anchored(int index, bool inrush, bool volts_known) const;
+  LevelForecast level_forecast(const DrawSample& sample, bool inrush) const;
   void observe(const DrawSample& sample, bool inrush, double weight);
   double shared_ratio(int index, const std::vector<int>& shared_with, bool volts_known) const;
 

@@ -55,7 +55,7 @@ void learn_days(Garden& garden, DrawModel& model, int days, const std::function<
 double surprise(const DrawModel& model, const Run& run) {
   const DrawSample sample = model.sample(run);
   const DrawForecast forecast = model.forecast(sample);
-  return std::log(sample.hold_amps / forecast.hold_amps) / forecast.hold_sd;
+  return std::log(sample.hold_amps / forecast.hold.amps) / forecast.hold.sd;
 }
 
 TEST(DrawModel, LearnsWhatEachOutputDraws) {
@@ -120,7 +120,7 @@ TEST(DrawModel, SlowFaultDoesNotBecomeNormal) {
   learn_days(garden, model, 20, [](int day, int zone) { return zone == 4 ? 1 - 0.002 * day : 1.0; });
   const auto run = garden.run(4, 1 - 0.002 * 20);
   const DrawSample sample = model.sample(run);
-  EXPECT_LT(std::log(sample.hold_amps / model.forecast(sample).hold_amps), -0.8 * 0.04);
+  EXPECT_LT(std::log(sample.hold_amps / model.forecast(sample).hold.amps), -0.8 * 0.04);
   EXPECT_LT(surprise(model, run), -4);
 }
 

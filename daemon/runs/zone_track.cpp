@@ -104,8 +104,6 @@ void ZoneTrack::command(UtcTime time, bool on) {
   doubtful_off_ = kNever;
   commanded_ = on;
   if (on) {
-    if (told_uncommanded_) tell(IdleKind::uncommanded_over, above_since_, time, watch_.latest_amps(), 0);
-    told_uncommanded_ = false;
     // The current may be heard a moment before the command that caused it.
     if (run_ && !run_->commanded() && seconds_between(run_->start(), time) < kOffSeconds)
       run_->command_arrived(std::min(time, run_->start()));

@@ -1,0 +1,87 @@
+#include "daemon/diagnosis/prediction.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+namespace coilward {
+namespace {
+
+// A level of 20 % too much in a run that is known to 1 %.
+Observation a_fifth_more() {
+  Observation o;
+  o.hold_ratio = 1.2;
+  o.hold_sd = 0.01;
+  o.zero_sd = 0.016;
+  return o;
+}
+
+Slacks open_by(double sd) {
+  Slacks slacks;
+  slacks.hold.variance = sd * sd;
+  return slacks;
+}
+
+// What a size leaves open is paid for once: the second run at the same level finds it known.
+TEST(Prediction, WhatIsLeftOpenIsUsedUpByTheFirstRun) {
+  Slacks slacks = open_by(0.1);
+  const Observation seen = a_fifth_more();
+  const double first = weigh(seen, {}, slacks);
+  EXPECT_NEAR(slacks.hold.mean, std::log(1.2), 0.01);
+  EXPECT_LT(slacks.hold.variance, 0.02 * 0.02);
+  EXPECT_GT(weigh(seen, {}, slacks), 3 * first);
+}
+
+// Kalman's gain and variance, with the tails of Student's t not yet felt: 0.01 of 0.01 + 0.0001.
+TEST(Prediction, SlackIsNarrowedAsAKalmanFilterDoes) {
+  Observation seen = a_fifth_more();
+  seen.hold_ratio = std::exp(0.001);
+  Slacks slacks = open_by(0.1);
+  weigh(seen, {}, slacks);
+  EXPECT_NEAR(slacks.hold.mean, 0.001 * 0.01 / 0.0101, 1e-9);
+  EXPECT_NEAR(slacks.hold.variance, 0.01 * 0.0001 / 0.0101, 1e-9);
+}
+
+// What wanders is open again in every run.
+TEST(Prediction, WanderIsNotUsedUp) {
+  Prediction wanders;
+  wanders.hold_wander = 0.1;
+  Slacks slacks;
+  const double first = weigh(a_fifth_more(), wanders, slacks);
+  EXPECT_DOUBLE_EQ(weigh(a_fifth_more(), wanders, slacks), first);
+}
+
+// A wild inrush moves nothing that the next run is held against.
+TEST(Prediction, WildInrushIsNotLearnedFrom) {
+  Observation seen;
+  seen.inrush_ratio = 0.4;
+  seen.inrush_sd = 0.02;
+  Slacks slacks;
+  slacks.inrush.variance = 0.03 * 0.03;
+  weigh(seen, {}, slacks);
+  EXPECT_NEAR(slacks.inrush.mean, 0, 0.02);
+}
+
+TEST(Prediction, NothingIsLikelierThanTheMost) {
+  Observation seen = a_fifth_more();
+  seen.returned_ratio = 0.9;
+  seen.returned_sd = 0.03;
+  for (double hold : {0.0, 0.5, 1.0, 1.19, 1.2, 2.0})
+    for (double returned : {0.8, 0.9, 1.0}) {
+      Prediction expected;
+      expected.hold = hold;
+      expected.returned = returned;
+      Slacks slacks;
+      EXPECT_LE(weigh(seen, expected, slacks), most_likely(seen)) << hold << " " << returned;
+    }
+}
+
+// Two halves at 0 and 1: mean a half, variance a quarter.
+TEST(Prediction, MixtureHasTheMomentsOfBoth) {
+  const Slack both = mixed({0, 0}, 0.5, {1, 0}, 0.5);
+  EXPECT_DOUBLE_EQ(both.mean, 0.5);
+  EXPECT_DOUBLE_EQ(both.variance, 0.25);
+}
+
+}  // namespace
+}  // namespace coilward
