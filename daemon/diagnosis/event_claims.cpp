@@ -11,8 +11,7 @@ namespace {
 
 // How sure an event makes: common practice, to be replaced by counts from the field.
 constexpr double kSilentRun = 0.93, kStale = 0.95, kFrozen = 0.95, kOffset = 0.9, kImplausible = 0.97,
-                 kMovedZero = 0.85,
-                 kStuck = 0.95, kMissed = 0.85, kSkipped = 0.75;
+                 kMovedZero = 0.85, kStuck = 0.95, kMissed = 0.85, kSkipped = 0.75;
 // A leaking output's current is a good part of the coil's; a moved zero is a few hundredths of an amp.
 constexpr double kZeroShare = 0.35;
 

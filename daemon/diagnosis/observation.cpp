@@ -24,7 +24,8 @@ void set_returned(Observation& o, const Run& run, const DrawSample& sample, cons
   o.sent_amps = sent;
   const auto i = static_cast<std::size_t>(sample.index);
   o.unseen_output = shared.unseen_output;
-  if (shared.unseen_output && usual.unseen_runs[i] < kReturnedRuns) return;  // what comes back is not all ours
+  if (shared.unseen_output && usual.unseen_runs[i] < kReturnedRuns)
+    return;  // what comes back is not all ours
   const bool learned = !shared.unseen_output && usual.returned_runs[i] >= kReturnedRuns;
   const double usually = learned ? usual.returned[i] : 1.0;
   const double ours = run.common_amps - (shared.unseen_output ? usual.unseen_amps[i] : 0);
@@ -32,8 +33,8 @@ void set_returned(Observation& o, const Run& run, const DrawSample& sample, cons
   o.returned_own = std::log(usually);
   o.returned_lasting_sd = learned ? kReturnedLearnedSd : kReturnedSd;
   const double others = std::hypot(0.03 * shared.other_amps, std::sqrt(shared.other_variance)) / sent;
-  o.returned_sd = std::hypot(std::hypot(o.returned_lasting_sd, kReturnedLearnedSd, sample.hold_noise),
-                             others, kZeroAmps / sent);
+  o.returned_sd = std::hypot(std::hypot(o.returned_lasting_sd, kReturnedLearnedSd, sample.hold_noise), others,
+                             kZeroAmps / sent);
 }
 
 }  // namespace

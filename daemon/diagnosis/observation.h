@@ -21,7 +21,7 @@ struct Observation {
   double zone_volts_ratio = kNotMeasured;                 // zone terminal while on / usual
   double returned_ratio = kNotMeasured, returned_sd = 0;  // common's current / what left on the zone wires
   double returned_lasting_sd = 0, returned_own = 0;       // as for the levels; log of what is usual
-  bool unseen_output = false;              // of the common: more may come back than was sent
+  bool unseen_output = false;                             // of the common: more may come back than was sent
   double sent_amps = kNotMeasured;         // on the zone wires of the common, where it has a sensor
   double before_cut_ratio = kNotMeasured;  // highest level seen before a cut-out
   bool volts_known = false;                // the level allows for the volts

@@ -231,8 +231,8 @@ class Search {
         const auto z = static_cast<std::size_t>(zone);
         acted_on[z] = true;
         const auto& window = filters_[z].window();
-        const bool allowed_for = phase.cause.site_class == SiteClass::supply_low && !window.empty() &&
-                                 window.back().volts_known;
+        const bool allowed_for =
+            phase.cause.site_class == SiteClass::supply_low && !window.empty() && window.back().volts_known;
         if (!allowed_for) level_moved[z] = true;
       }
     }

@@ -78,8 +78,8 @@ double weigh_hold(const Observation& seen, const Prediction& expected, Slack& sl
 double weigh_returned(const Observation& seen, const Prediction& expected, const Slack& hold, Slack& slack) {
   const double open = expected.returned == 1 ? 0 : expected.hold_tolerance;
   const double returned = expected.returned * std::exp(-std::clamp(hold.mean, -open, open));
-  const double variance = own_variance(seen.returned_sd, seen.returned_lasting_sd, 0) +
-                          std::min(hold.variance, open * open);
+  const double variance =
+      own_variance(seen.returned_sd, seen.returned_lasting_sd, 0) + std::min(hold.variance, open * open);
   const Weighed it = weigh_level(seen.returned_ratio, {variance, 0.02}, returned, slack);
   narrow(slack, it, 1);
   return it.density;
@@ -174,7 +174,8 @@ double most_likely(const Observation& seen) {
     product *= peak(seen.inrush_ratio, own_variance(seen.inrush_sd, seen.inrush_lasting_sd, 0), seen.zero_sd);
   if (measured(seen.volts_ratio)) product *= peak(seen.volts_ratio, square(seen.volts_sd), 0.02);
   if (measured(seen.zone_volts_ratio)) product *= peak(seen.zone_volts_ratio, square(0.05), 0.03);
-  if (measured(seen.returned_ratio)) product *= peak(seen.returned_ratio, own_variance(seen.returned_sd, seen.returned_lasting_sd, 0), 0.02);
+  if (measured(seen.returned_ratio))
+    product *= peak(seen.returned_ratio, own_variance(seen.returned_sd, seen.returned_lasting_sd, 0), 0.02);
   return product;
 }
 

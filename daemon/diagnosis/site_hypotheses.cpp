@@ -26,10 +26,10 @@ constexpr double kLeastOhms = 2, kMostOhms = 250, kLeastFactor = 0.30, kMostFact
 constexpr double kBrownOutHazard = 0.05, kDeepestBrownOut = 0.82, kShallowestBrownOut = 0.97;
 constexpr auto kBrownOutLasts = std::chrono::minutes(45);
 const double kBrownOutShare = std::log(1.02) / std::log(kShallowestBrownOut / kDeepestBrownOut);
-// A coil pulls its plunger in from about four fifths of its rated volts up (common practice); own judgement how
-// many of them do not below that.
+// A coil pulls its plunger in from about four fifths of its rated volts up (common practice); own judgement
+// how many of them do not below that.
 constexpr double kPullsIn = 0.85, kPlungersOut = 0.15;
-constexpr double kNoShift = 0.008;  // less is the wander of the mains
+constexpr double kNoShift = 0.008;   // less is the wander of the mains
 constexpr double kLowFactor = 0.90;  // a supply below this is a fault, above it the mains (EN 50160: 10 %)
 const double kOhmsShare = std::log(1.25 * 1.25) / 2 / std::log(kMostOhms / kLeastOhms);
 const double kShiftShare = std::log(1.02) / std::log(kMostFactor / kLowFactor);

@@ -117,8 +117,8 @@ constexpr double Observation::*kNumbers[] = {&Observation::hold_ratio,
 Json observation_json(const Observation& o) {
   Json numbers = Json::array();
   for (const auto member : kNumbers) numbers.push_back(number_or_null(o.*member));
-  return {o.index, to_ms(o.start), to_ms(o.seen), o.final,    o.cut_out,
-          o.dips,  o.inferred,     o.volts_known, o.gap_seen, o.taught, numbers};
+  return {o.index,    to_ms(o.start), to_ms(o.seen), o.final,  o.cut_out, o.dips,
+          o.inferred, o.volts_known,  o.gap_seen,    o.taught, numbers};
 }
 
 Json slack_json(const Slack& slack) { return {slack.mean, slack.variance}; }

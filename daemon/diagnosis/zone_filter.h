@@ -28,7 +28,8 @@ class ZoneFilter {
   // A look at a run: replaces an earlier look at the same run.
   void add(const Observation& observation);
   // Forward through the kept observations under what is known to act from outside: what comes out is
-  // followed(), and settles what leaves the window for good. version: another one where the effect is another.
+  // followed(), and settles what leaves the window for good. version: another one where the effect is
+  // another.
   void follow(const EffectAt& standing, std::uint64_t version);
   // After the latest observation.
   const Followed& followed() const { return trail_.back(); }

@@ -4,6 +4,7 @@
 
 #include <cmath>
 #include <complex>
+#include <utility>
 
 namespace coilward {
 namespace {
@@ -245,46 +246,58 @@ void join(Hypothetical& into, double chance, const Slacks& slacks) {
 
 }  // namespace
 
+double ZoneHypotheses::chance_to_begin(std::size_t i, double plunger_out) const {
+  const bool plunger = list_[i].zone_class == ZoneClass::plunger_not_seated;
+  return moves_[i].begins + (plunger ? plunger_out * list_[i].share : 0);
+}
+
+// Who mends a zone may put in another coil.
+void ZoneHypotheses::put_in_others(Belief& belief, double healed, const Observation& next,
+                                   double least) const {
+  const auto other = static_cast<std::size_t>(ZoneClass::replaced);
+  for (std::size_t i = begin_[other]; i < begin_[other] + count_[other]; ++i) {
+    const double put_in = kMendedByOther * healed * list_[i].share;
+    if (belief[i].chance + put_in >= least) join(belief[i], put_in, begun(fresh(next), list_[i].prediction));
+  }
+}
+
 void ZoneHypotheses::step(Belief& belief, const Observation* last, const Observation& next, double least,
                           double plunger_out) const {
-  const double healthy = belief[0].chance;
+  const double healthy = belief[0].chance, intact = sound(belief);
   // What a run taught is in what is thought normal; what it did not, the next one shows again.
   if (!last || last->taught)
     belief[0].slacks = fresh(next);
   else
     carry(belief[0].slacks, *last, next);
-  double healed = 0, settled = 0, broken = 0;
+  double healed = 0, settled = 0, broken = 0, off = 0;
   Hypothetical below;  // the size before, as it was
   for (std::size_t i = 1; i < belief.size(); ++i) {
     Hypothetical& it = belief[i];
     const Move& move = moves_[i];
-    const double grown = below.chance * moves_[i - 1].up;
-    double begins = move.begins;
-    if (list_[i].zone_class == ZoneClass::plunger_not_seated) begins += plunger_out * list_[i].share;
-    const double new_one = healthy * begins;
+    const bool offset = list_[i].zone_class == ZoneClass::offset;
+    const double begins = chance_to_begin(i, plunger_out), grown = below.chance * moves_[i - 1].up;
+    const double new_one = (offset ? healthy : intact) * begins;
     const double shrunk = i + 1 < belief.size() ? belief[i + 1].chance * moves_[i + 1].down : 0;
-    (list_[i].zone_class == ZoneClass::offset ? settled : healed) += it.chance * move.heals;
-    broken += new_one;
+    (offset ? settled : healed) += it.chance * move.heals;
+    (offset ? off : broken) += begins;
     if (last)
       carry(it.slacks, *last, next);
     else
       it.slacks = begun(fresh(next), list_[i].prediction);
-    const Hypothetical was = it;
+    const Hypothetical before = std::exchange(below, it);
     it.chance = it.chance * move.stays + shrunk;  // the next size's slack is much the same
     if (it.chance + grown + new_one < least) {
       it.chance = 0;
-    } else {
-      if (grown > 0) join(it, grown, below.slacks);
-      join(it, new_one, begun(belief[0].slacks, list_[i].prediction));
+      continue;
     }
-    below = was;
+    if (grown > 0) join(it, grown, before.slacks);
+    join(it, new_one, begun(belief[0].slacks, list_[i].prediction));
   }
-  // Who mends a zone may put in another coil.
-  const auto other = static_cast<std::size_t>(ZoneClass::replaced);
-  for (std::size_t i = begin_[other]; i < begin_[other] + count_[other]; ++i)
-    if (const double put_in = kMendedByOther * healed * list_[i].share; belief[i].chance + put_in >= least)
-      join(belief[i], put_in, begun(fresh(next), list_[i].prediction));
-  belief[0].chance = healthy - broken + settled + (1 - kMendedByOther) * healed;
+  put_in_others(belief, healed, next, least);
+  const auto offsets = static_cast<std::size_t>(ZoneClass::offset);
+  for (std::size_t i = begin_[offsets]; i < begin_[offsets] + count_[offsets]; ++i)
+    belief[i].chance *= 1 - broken;
+  belief[0].chance = healthy * (1 - broken - off) + settled + (1 - kMendedByOther) * healed;
 }
 
 }  // namespace coilward

@@ -28,7 +28,7 @@ constexpr double kThermometerSd = 3.0;  // soil at the sensor is not soil along 
 constexpr double kMainsRunSd = 0.003;
 // A plunger on its way takes a good part more than seated (common practice: a third more at least).
 constexpr double kLeastInrush = 1.08;
-constexpr double kStudent = 4;          // degrees of freedom of the tails (Lange, Little and Taylor 1989)
+constexpr double kStudent = 4;  // degrees of freedom of the tails (Lange, Little and Taylor 1989)
 // The noise scale goes up by 1/kScaleOf when a run was further off than every second should be, and down when
 // it was nearer: what it finds is the median, which neither outliers nor a fault can carry far. The median of
 // a normal deviate's square (chi-square of one degree of freedom) is 0.4549; Robbins and Monro 1951.
@@ -145,12 +145,13 @@ LevelForecast DrawModel::level_forecast(const DrawSample& sample, bool inrush) c
   // What the supply does within hours is another thing in the next run.
   auto lasting = loadings(sample.index, inrush, sample.volts_known);
   std::erase_if(lasting, [&](const Loading& it) { return it.state == supply_fast_; });
-  const double anchoring = own.past.empty() ? 0 : std::max(0.0, own.past.front().variance - filter_.variance(own.state));
+  const double anchoring =
+      own.past.empty() ? 0 : std::max(0.0, own.past.front().variance - filter_.variance(own.state));
   LevelForecast out;
   out.amps = sample.amps_scale * std::exp(expected.mean);
   out.sd = std::sqrt(scale * (expected.variance + noise));
-  out.lasting_sd =
-      std::sqrt(std::min(scale * (filter_.forecast(lasting).variance + anchoring), square(out.sd) - scale * noise));
+  out.lasting_sd = std::sqrt(
+      std::min(scale * (filter_.forecast(lasting).variance + anchoring), square(out.sd) - scale * noise));
   out.own = own.past.empty() ? filter_.mean(own.state) : own.past.front().mean;
   return out;
 }

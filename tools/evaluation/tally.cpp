@@ -67,11 +67,11 @@ void count(ByChannel& into, Outcome outcome) {
 }  // namespace
 
 std::string Tally::channel_table() const {
-  std::string out = fmt::format("{:<26}{:>6}{:>8}{:>17}{:>19}\n", "by channels", "true", "right",
+  std::string out = fmt::format("{:<26}{:>6}{:>8}{:>19}{:>19}\n", "by channels", "true", "right",
                                 "misnamed or zones", "missed or withdr.");
   const auto rows = [&](const std::map<std::string, ByChannel>& table) {
     for (const auto& [name, it] : table)
-      out += fmt::format("{:<26}{:>6}{:>8}{:>17}{:>19}\n", name, it.counted, share(it.right, it.counted),
+      out += fmt::format("{:<26}{:>6}{:>8}{:>19}{:>19}\n", name, it.counted, share(it.right, it.counted),
                          it.misnamed, it.missed);
   };
   rows(by_channel_);
