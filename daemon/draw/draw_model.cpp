@@ -43,7 +43,7 @@ double square(double x) { return x * x; }
 // How many readings the level is from: those of the first minute, without the switch-on's burst.
 double level_readings(const Run& run) {
   const double singles = run.readings - std::min<double>(run.readings, static_cast<double>(run.burst.size()));
-  const double minutes = std::max(1.0, seconds_between(run.start, run.end) / 60);
+  const double minutes = run.end == kNever ? 1 : std::max(1.0, seconds_between(run.start, run.end) / 60);
   return std::clamp(singles / minutes, 1.0, 60.0);
 }
 
