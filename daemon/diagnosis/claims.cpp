@@ -86,7 +86,7 @@ class ClaimMaker {
     for (std::size_t i = 0; i < list.size(); ++i) {
       // For want of volts, which is what to look after.
       if (low && list[i].fault() == Fault::plunger_not_seated) continue;
-      // What is likelier than not beside the best acts together with it.
+      // What is as likely as that beside the best acts together with it.
       if (list[i].probability < (i > 0 ? kNamedToo : hard ? kNamedHard : kNamedSoft)) return;
       if (list[i].cause)
         claim_cause(list[i], alternatives(list, i), *seen);

@@ -29,7 +29,7 @@ const double kBrownOutShare = std::log(1.02) / std::log(kShallowestBrownOut / kD
 // A coil pulls its plunger in from about four fifths of its rated volts up (common practice); own judgement
 // how many of them do not below that.
 constexpr double kPullsIn = 0.85, kPlungersOut = 0.15;
-constexpr double kNoShift = 0.008;   // less is the wander of the mains
+constexpr double kNoShift = 0.008;   // less is the wander of the mains; own judgement
 constexpr double kLowFactor = 0.90;  // a supply below this is a fault, above it the mains (EN 50160: 10 %)
 const double kOhmsShare = std::log(1.25 * 1.25) / 2 / std::log(kMostOhms / kLeastOhms);
 const double kShiftShare = std::log(1.02) / std::log(kMostFactor / kLowFactor);
@@ -38,7 +38,7 @@ const double kLowShare = std::log(1.02) / std::log(kLowFactor / kLeastFactor);
 // sensors differ. What is seen of it is the same in every run, so it is solved for; the chance is that of its
 // place.
 constexpr double kCrossedShare = 0.97, kCrossedShareSd = 0.035, kCrossedWander = 0.005;
-// Off by so many of its deviations it is not two coils.
+// Off by so many of its deviations it is not two coils; own judgement.
 constexpr double kNeverCrossed = 5;
 // Moments at which a cause may have begun.
 constexpr std::size_t kLatestOnsets = 4, kEarlierOnsets = 4;

@@ -32,7 +32,8 @@ constexpr double kAddedOhms[] = {4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 1
 // A splice begins small, as a rule: each step is as likely a beginning as so much of the one below it; own
 // judgement.
 constexpr double kBeginsNext = 0.7;
-// What a sound output may be off by: an early guess or a season's trace, a sensor for another.
+// What a sound output may be off by: an early guess or a season's trace, a sensor for another. This, the
+// drift and the splice's wander below are own judgement.
 constexpr double kOffsets[] = {0.015, 0.045}, kOffsetShares[] = {0.8, 0.2};
 // What lasts of an output does so within this, from run to run, relative.
 constexpr double kDrift = 0.002;

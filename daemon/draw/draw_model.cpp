@@ -24,9 +24,10 @@ constexpr double kLevelPerDay = 0.005 * 0.005 / 90;
 // minute.
 constexpr double kRunSd = 0.004, kInrushRunSd = 0.012;
 constexpr double kThermometerSd = 3.0;  // soil at the sensor is not soil along the wire
-// Volts are seldom read at the same instants as the current.
+// Volts are seldom read at the same instants as the current; own judgement.
 constexpr double kMainsRunSd = 0.003;
-// A plunger on its way takes a good part more than seated (common practice: a third more at least).
+// A plunger on its way takes a third more than a seated one at least (common practice); below this, own
+// judgement, none was seen on its way.
 constexpr double kLeastInrush = 1.08;
 constexpr double kStudent = 4;  // degrees of freedom of the tails (Lange, Little and Taylor 1989)
 // The noise scale goes up by 1/kScaleOf when a run was further off than every second should be, and down when

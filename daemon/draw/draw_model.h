@@ -38,8 +38,8 @@ struct DrawSample {
 // What a healthy run would show. Amps at the sample's own volts; standard deviations are relative.
 struct LevelForecast {
   double amps = 0;
-  double sd = 0;          // of a run's level: both of the next two
-  double lasting_sd = 0;  // of what was learned: the next run will be off by it too
+  double sd = 0;          // of a run's level: what lasts, and the run's own noise
+  double lasting_sd = 0;  // what lasts: the next run will be off by it too
   double own = 0;         // the output's own part, log amps per volt: by how much what was learned has moved
 };
 
