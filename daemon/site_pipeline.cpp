@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/diagnosis/diagnosis.h"
+#include "daemon/runs/pause_watch.h"
 #include "daemon/runs/run_tracker.h"
 #include "daemon/runs/timetable.h"
 
@@ -12,7 +13,10 @@ namespace coilward {
 namespace {
 
 // Raised when what is saved changes its shape; an older snapshot is then refused and the site learned anew.
-constexpr int kSnapshotVersion = 4;
+constexpr int kSnapshotVersion = 5;
+
+// A sensor or the supply's volts heard longer ago say nothing of now.
+constexpr auto kHeardLately = std::chrono::hours(2);
 
 }  // namespace
 
@@ -41,6 +45,7 @@ class Pipeline::Impl final : public RunListener {
   void advance(UtcTime now) {
     runs_.advance(now);
     for (const auto& turn : timetable_.advance(now)) missed(turn);
+    watch_pause(now);
   }
 
   // ---- RunListener
@@ -48,6 +53,7 @@ class Pipeline::Impl final : public RunListener {
     if (look == Look::finished) {
       if (run.zone != kMasterZone && (run.readings > 0 || run.has_command))
         for (const auto& turn : timetable_.finished(run.zone, run.start, run.end)) missed(turn);
+      pauses_.ran(run.start, run.end);
       last_run_[run.zone] = run;
       listener_.on_run(run);
     }
@@ -90,16 +96,14 @@ class Pipeline::Impl final : public RunListener {
   Json save() const {
     Json last = Json::array();
     for (const auto& [zone, run] : last_run_) last.push_back(run_to_json(run));
-    return {{"version", kSnapshotVersion},
-            {"runs", runs_.save()},
-            {"timetable", timetable_.save()},
-            {"diagnosis", diagnosis_.save()},
-            {"last_runs", last}};
+    return {{"version", kSnapshotVersion}, {"runs", runs_.save()},           {"timetable", timetable_.save()},
+            {"pauses", pauses_.save()},    {"diagnosis", diagnosis_.save()}, {"last_runs", last}};
   }
 
   void restore(const Json& saved) {
     runs_.restore(saved.at("runs"));
     timetable_.restore(saved.at("timetable"));
+    pauses_.restore(saved.at("pauses"));
     for (const auto& run : saved.at("last_runs")) {
       Run last = run_from_json(run);
       last_run_[last.zone] = std::move(last);
@@ -113,6 +117,8 @@ class Pipeline::Impl final : public RunListener {
   Diagnosis diagnosis_;
   RunTracker runs_;
   Timetable timetable_;
+  PauseWatch pauses_;
+  UtcTime next_pause_look_ = kNever;
   std::map<int, Run> last_run_;
   std::vector<int> outputs_;
 
@@ -120,6 +126,22 @@ class Pipeline::Impl final : public RunListener {
   void told(const Finding& finding) {
     listener_.on_finding(finding);
     for (int zone : finding.zones) listener_.on_zone(zone);
+  }
+
+  // Silence counts while the sensors are heard, and nothing is on.
+  void watch_pause(UtcTime now) {
+    if (now < next_pause_look_) return;
+    next_pause_look_ = now + std::chrono::minutes(1);
+    const bool heard = std::any_of(outputs_.begin(), outputs_.end(),
+                                   [&](int zone) { return runs_.latest_time(zone) > now - kHeardLately; });
+    if (!heard || runs_.any_on()) return;
+    const UtcTime since = pauses_.silent_since(now, runs_.heard_again());
+    if (since == kNever) return;
+    const bool commanded =
+        std::any_of(outputs_.begin(), outputs_.end(), [&](int zone) { return runs_.has_command(zone); });
+    const SiteContext& site = runs_.context();
+    const bool fresh = site.supply_time != kNever && site.supply_time > now - kHeardLately;
+    diagnosis_.all_silent(since, commanded, fresh ? site.supply_volts : kNotMeasured, now);
   }
 
   bool has_finding(int zone) const {

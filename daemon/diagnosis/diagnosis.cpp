@@ -266,6 +266,9 @@ void Diagnosis::implausible(Channel channel, double value, UtcTime now) {
 void Diagnosis::missed(int zone, UtcTime expected, bool left_time, UtcTime now) {
   impl_->events_.missed(zone, expected, left_time, now);
 }
+void Diagnosis::all_silent(UtcTime since, bool commanded, double supply_volts, UtcTime now) {
+  impl_->events_.all_silent(since, commanded, supply_volts, now);
+}
 void Diagnosis::repaired(const std::vector<int>& zones, UtcTime when) { impl_->repaired(zones, when); }
 const std::vector<Finding>& Diagnosis::open_findings() const { return impl_->book_.open(); }
 NormalDraw Diagnosis::normal(int zone, double supply_volts) const {

@@ -34,6 +34,9 @@ class Diagnosis {
   // the next one started at once, more than once.
   void missed(int zone, UtcTime expected, bool left_time, UtcTime now);
 
+  // Nothing has run since then, for longer than any delay explains. commanded, supply_volts: as EventClaims'.
+  void all_silent(UtcTime since, bool commanded, double supply_volts, UtcTime now);
+
   // Learned anew; findings close when the next runs prove it. Positions are the caller's to check.
   void repaired(const std::vector<int>& zones, UtcTime when);
 

@@ -2,7 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
+#include <utility>
 
 #include "daemon/diagnosis/claims.h"
 
@@ -14,6 +16,14 @@ constexpr double kSilentRun = 0.93, kStale = 0.95, kFrozen = 0.95, kOffset = 0.9
                  kMovedZero = 0.85, kStuck = 0.95, kMissed = 0.85, kSkipped = 0.75;
 // A leaking output's current is a good part of the coil's; a moved zero is a few hundredths of an amp.
 constexpr double kZeroShare = 0.35;
+const std::string kAllSilent = "event/all_silent";
+// The joint diagnosis's own key: told once, whichever notices first.
+const std::string kSupplyLost = "supply/supply_lost";
+constexpr double kDeadSupply = 0.95;
+// All silent: the supply, the common at the controller, or switched off on purpose (own judgement, by how
+// often each is met).
+constexpr double kSilentSupply = 0.5, kSilentCommon = 0.25, kSilentCommonWithVolts = 0.6,
+                 kNotSwitchedOn = 0.6;
 
 int zone_of(Channel channel) {
   return channel.kind == ChannelKind::master_current ? kMasterZone : channel.index;
@@ -36,22 +46,27 @@ Evidence amps(int zone, double observed, double expected, UtcTime run) {
 }  // namespace
 
 void EventClaims::idle(const IdleEvent& event, const std::function<double(int)>& normal_of) {
-  if (event.channel.kind == ChannelKind::supply_voltage && event.kind != IdleKind::link_silent &&
-      event.kind != IdleKind::link_back) {
+  const bool of_link = event.kind == IdleKind::link_silent || event.kind == IdleKind::link_back;
+  const bool of_supply = event.kind == IdleKind::supply_lost || event.kind == IdleKind::supply_back;
+  if (event.channel.kind == ChannelKind::supply_voltage && !of_link && !of_supply) {
     stale_supply_ = event.kind == IdleKind::stale;
     stale_changed(event.now);
     return;
   }
-  if (event.kind == IdleKind::link_silent || event.kind == IdleKind::link_back) {
+  if (of_link) {
     link_silent_ = event.kind == IdleKind::link_silent;
     stale_changed(event.now);
     return;
   }
+  if (event.kind == IdleKind::supply_lost) return supply_lost(event);
+  if (event.kind == IdleKind::supply_back) return book_.clear(kSupplyLost, "the volts are back", event.now);
   const int zone = zone_of(event.channel);
   const std::string key = "event/" + subject_of(zone);
   switch (event.kind) {
     case IdleKind::link_silent:
     case IdleKind::link_back:
+    case IdleKind::supply_lost:
+    case IdleKind::supply_back:
       break;
     case IdleKind::uncommanded:
       uncommanded(event, normal_of(zone));
@@ -60,11 +75,15 @@ void EventClaims::idle(const IdleEvent& event, const std::function<double(int)>&
       book_.clear(key + "/stuck_on", "no current while off any more", event.now);
       book_.clear(key + "/zero", "reads nothing while off again", event.now);
       break;
+    case IdleKind::never_heard:
+      unheard_.insert(zone);
+      [[fallthrough]];
     case IdleKind::stale:
       stale_.insert(zone);
       stale_changed(event.now);
       break;
     case IdleKind::heard_again:
+      unheard_.erase(zone);
       if (stale_.erase(zone) > 0) stale_changed(event.now);
       frozen_.erase(zone);
       book_.clear(key + "/frozen", "its readings vary again", event.now);
@@ -108,10 +127,16 @@ void EventClaims::sensor(const std::string& what, int zone, double probability, 
   book_.raise(claim, now);
 }
 
-std::vector<int> EventClaims::all_outputs() const {
+std::vector<int> EventClaims::all_zones() const {
   std::vector<int> all;
-  if (config_.master.present) all.push_back(kMasterZone);
   for (const auto& zone : config_.zones) all.push_back(zone.number);
+  std::sort(all.begin(), all.end());
+  return all;
+}
+
+std::vector<int> EventClaims::all_outputs() const {
+  std::vector<int> all = all_zones();
+  if (config_.master.present) all.insert(all.begin(), kMasterZone);
   return all;
 }
 
@@ -128,6 +153,9 @@ void EventClaims::stale_changed(UtcTime now) {
       zones.empty() ? "The supply voltage sensor has gone quiet."
       : all && zones.size() > 1
           ? "Nothing is heard from any of them: look at the link and the sensors' power first."
+      : zones.size() == unheard_.size()
+          ? "It was switched on more than once and its sensor has never said anything: look at its topic and "
+            "its power."
           : "Nothing has been heard for three of its usual intervals.";
   Claim claim = make_claim("event/stale", zones.size() == 1 ? subject_of(zones[0]) : "sensors",
                            Fault::sensor_fault, zones, kStale, 1, detail);
@@ -146,6 +174,7 @@ void EventClaims::silent(const Run& run, UtcTime now) {
 
 void EventClaims::heard_run(const Run& run, UtcTime now) {
   if (run.inferred) return;
+  if (std::exchange(all_silent_, false)) book_.clear(kAllSilent, "it runs again", now);
   const std::string key = "event/" + subject_of(run.zone);
   book_.clear(key + "/silent", "heard again", now);
   book_.clear(key + "/missed_run", "it ran again", now);
@@ -181,11 +210,42 @@ void EventClaims::missed(int zone, UtcTime expected, bool left_time, UtcTime now
   book_.raise(claim, now);
 }
 
+void EventClaims::supply_lost(const IdleEvent& event) {
+  Claim claim = make_claim(kSupplyLost, "supply", Fault::supply_lost, all_zones(), kDeadSupply, 0,
+                           fmt::format("It reads {:.1f} V with nothing on.", event.value));
+  claim.content.alternatives = {{Fault::sensor_fault, 1 - kDeadSupply}};
+  claim.content.evidence = {
+      Evidence{"supply/voltage", event.value, kNotMeasured, kNotMeasured, kNotMeasured, "V", kNever}};
+  book_.raise(claim, event.now);
+}
+
+void EventClaims::all_silent(UtcTime since, bool commanded, double supply_volts, UtcTime now) {
+  if (book_.is_open(kSupplyLost)) return;
+  const bool volts = measured(supply_volts);
+  const std::string days = fmt::format("{:.0f} days", seconds_between(since, now) / 86400);
+  const std::string detail = fmt::format(
+      "Nothing has {} for {}, longer than any pause or rain delay. If it was switched off on purpose, all is "
+      "well.",
+      commanded ? "been switched on" : "drawn current", days);
+  const Fault fault = commanded ? Fault::missed_run : volts ? Fault::failed_common : Fault::supply_lost;
+  const double probability = commanded ? kNotSwitchedOn : volts ? kSilentCommonWithVolts : kSilentSupply;
+  Claim claim = make_claim(kAllSilent, "site", fault, all_zones(), probability, 0, detail);
+  if (!commanded && !volts) claim.content.alternatives.push_back({Fault::failed_common, kSilentCommon});
+  if (!commanded) claim.content.alternatives.push_back({Fault::missed_run, 0.25});
+  if (fault == Fault::failed_common && config_.commons.size() == 1)
+    claim.content.common = config_.commons[0].id;
+  for (int zone : all_zones()) claim.content.evidence.push_back(amps(zone, 0, kNotMeasured, since));
+  book_.raise(claim, now);
+  all_silent_ = true;
+}
+
 Json EventClaims::save() const {
   return {{"stale", std::vector<int>(stale_.begin(), stale_.end())},
           {"frozen", std::vector<int>(frozen_.begin(), frozen_.end())},
           {"stale_supply", stale_supply_},
-          {"link_silent", link_silent_}};
+          {"link_silent", link_silent_},
+          {"unheard", std::vector<int>(unheard_.begin(), unheard_.end())},
+          {"all_silent", all_silent_}};
 }
 
 void EventClaims::restore(const Json& saved) {
@@ -195,6 +255,9 @@ void EventClaims::restore(const Json& saved) {
   frozen_ = {frozen.begin(), frozen.end()};
   stale_supply_ = saved.at("stale_supply");
   link_silent_ = saved.at("link_silent");
+  const auto unheard = saved.at("unheard").get<std::vector<int>>();
+  unheard_ = {unheard.begin(), unheard.end()};
+  all_silent_ = saved.at("all_silent");
 }
 
 }  // namespace coilward

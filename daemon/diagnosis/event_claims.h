@@ -25,12 +25,17 @@ class EventClaims {
   void implausible(Channel channel, double value, UtcTime now);
   // left_time: its turn passed empty; false: the next one started at once, again and again.
   void missed(int zone, UtcTime expected, bool left_time, UtcTime now);
+  // Nothing has run for longer than any delay explains. commanded: the controller says when it switches one
+  // on, and did not; supply_volts: now, NaN where not known.
+  void all_silent(UtcTime since, bool commanded, double supply_volts, UtcTime now);
 
   Json save() const;
   void restore(const Json& saved);
 
  private:
   void stale_changed(UtcTime now);
+  void supply_lost(const IdleEvent& event);
+  std::vector<int> all_zones() const;
   std::vector<int> all_outputs() const;
   void uncommanded(const IdleEvent& event, double normal);
   void sensor(const std::string& what, int zone, double probability, double observed, double expected,
@@ -38,9 +43,10 @@ class EventClaims {
 
   const Config& config_;
   FindingBook& book_;
-  std::set<int> stale_;   // zones whose sensor went quiet
-  std::set<int> frozen_;  // and those that repeat themselves
-  bool stale_supply_ = false, link_silent_ = false;
+  std::set<int> stale_;    // zones whose sensor went quiet
+  std::set<int> unheard_;  // those of them that were never heard
+  std::set<int> frozen_;   // and those that repeat themselves
+  bool stale_supply_ = false, link_silent_ = false, all_silent_ = false;
 };
 
 }  // namespace coilward

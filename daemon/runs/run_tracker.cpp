@@ -14,6 +14,9 @@ constexpr double kSupplyFreshSeconds = 120;
 constexpr double kTemperatureFreshSeconds = 6 * 3600;
 // Links and brokers come and go; when nothing was heard for two days, a day's watering went by unwatched.
 constexpr double kLinkLostSeconds = 49 * 3600;
+// No transformer of 24 V reads less than this when it works; a power cut is over within minutes, as a rule
+// (common practice).
+constexpr double kDeadSupplyVolts = 5, kDeadSupplySeconds = 900;
 
 double every_of(const Config& config, int zone) {
   const std::string name =
@@ -125,6 +128,7 @@ class RunTracker::Impl final : public ZoneTrackOwner {
             {"air_time", to_ms(air_time_)},
             {"supply", supply_.save()},
             {"stale_supply", stale_supply_},
+            {"dead_supply", {to_ms(dead_supply_since_), told_dead_supply_}},
             {"link_back", to_ms(link_back_)},
             {"heard", to_ms(heard_)},
             {"told_link", told_link_},
@@ -146,6 +150,8 @@ class RunTracker::Impl final : public ZoneTrackOwner {
     air_time_ = from_ms(j.at("air_time"));
     supply_.restore(j.at("supply"));
     stale_supply_ = j.at("stale_supply");
+    dead_supply_since_ = from_ms(j.at("dead_supply").at(0));
+    told_dead_supply_ = j.at("dead_supply").at(1);
     link_back_ = from_ms(j.at("link_back"));
     heard_ = from_ms(j.at("heard"));
     told_link_ = j.at("told_link");
@@ -200,7 +206,18 @@ class RunTracker::Impl final : public ZoneTrackOwner {
       z->run()->zone_volts(r.value);
   }
 
+  // An output that carries current outside of a run.
+  bool carries_unasked(const ZoneTrack& zone) const {
+    return !zone.run() && zone.watch().latest_amps() > zone.watch().on_above();
+  }
+
+  // What comes back counts for the outputs that are known to be on alone.
   void common_amps(const Reading& r) {
+    const bool others = std::any_of(zones_.begin(), zones_.end(), [&](const auto& z) {
+      const ZoneConfig* zone = config_.zone(z->zone());
+      return zone && zone->common == r.channel.index && carries_unasked(*z);
+    });
+    if (others) return;
     for (auto& z : zones_) {
       if (!z->run()) continue;
       const ZoneConfig* zone = config_.zone(z->run()->zone());
@@ -211,11 +228,28 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   void supply_volts(const Reading& r) {
     supply_.heard(r.time, r.value);
     if (stale_supply_) tell_supply(IdleKind::heard_again, r.time);
+    watch_dead_supply(r);
     site_.supply_volts = r.value;
     site_.supply_time = r.time;
     if (on_ == 0) site_.supply_volts_idle = r.value;
     for (auto& z : zones_)
       if (z->run() && settled_at(*z, r.time)) z->run()->supply_volts(r.value);
+  }
+
+  void watch_dead_supply(const Reading& r) {
+    if (r.value >= kDeadSupplyVolts) {
+      if (told_dead_supply_) tell_supply_lost(IdleKind::supply_back, r);
+      dead_supply_since_ = kNever;
+      return;
+    }
+    if (dead_supply_since_ == kNever) dead_supply_since_ = r.time;
+    if (!told_dead_supply_ && seconds_between(dead_supply_since_, r.time) > kDeadSupplySeconds)
+      tell_supply_lost(IdleKind::supply_lost, r);
+  }
+
+  void tell_supply_lost(IdleKind kind, const Reading& r) {
+    told_dead_supply_ = kind == IdleKind::supply_lost;
+    listener_.on_idle({kind, r.channel, dead_supply_since_, r.time, r.value, kNotMeasured});
   }
 
   void tell_supply(IdleKind kind, UtcTime now) {
@@ -260,6 +294,8 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   bool told_link_ = false;
   IdleWatch supply_;
   bool stale_supply_ = false;
+  UtcTime dead_supply_since_ = kNever;
+  bool told_dead_supply_ = false;
   int on_ = 0;
 };
 

@@ -33,7 +33,10 @@ enum class IdleKind : std::uint8_t {
   frozen,       // the same digits over and over, through a switch-on or switch-off too
   link_silent,  // nothing heard of any channel; `channel` says nothing
   link_back,
-  offset,  // its reading with nothing on has moved away from zero
+  offset,       // its reading with nothing on has moved away from zero
+  never_heard,  // switched on again and again, and not one reading has ever come
+  supply_lost,  // the supply's volts are gone, whether anything is on or not
+  supply_back,
 };
 
 struct IdleEvent {

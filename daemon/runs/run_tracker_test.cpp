@@ -357,6 +357,69 @@ TEST(RunTracker, OneSensorGoneQuietIsStale) {
   EXPECT_EQ(site.events.back().channel.index, 2);
 }
 
+// The first run may be older than the sensor.
+TEST(RunTracker, SensorThatNeverSpokeIsToldAtTheSecondRun) {
+  Site site(2);
+  const auto run_first = [&] {
+    site.command(1, true);
+    site.carry(2, 0.001, 120);
+    site.command(1, false);
+    site.carry(2, 0.001, 60);
+  };
+  run_first();
+  EXPECT_EQ(site.count(IdleKind::never_heard), 0U);
+  run_first();
+  ASSERT_EQ(site.count(IdleKind::never_heard), 1U);
+  run_first();
+  EXPECT_EQ(site.count(IdleKind::never_heard), 1U) << "once";
+  site.carry(1, 0.001, 2);
+  EXPECT_EQ(site.count(IdleKind::heard_again), 1U);
+}
+
+// With nothing on, and no command to say that something should be.
+TEST(RunTracker, SupplyWithoutVoltsIsToldWhenItLasts) {
+  Site site;
+  const auto volts = [&](double value, int minutes) {
+    for (int i = 0; i < 2 * minutes; ++i) {
+      site.now += std::chrono::seconds(30);
+      site.tracker->reading({{ChannelKind::supply_voltage, 0}, site.now, value, false});
+    }
+  };
+  volts(27, 60);
+  volts(0.1, 10);
+  volts(27, 10);
+  EXPECT_EQ(site.count(IdleKind::supply_lost), 0U) << "a power cut of ten minutes";
+  volts(0.1, 20);
+  EXPECT_EQ(site.count(IdleKind::supply_lost), 1U);
+  EXPECT_EQ(site.count(IdleKind::supply_back), 0U);
+  volts(27, 1);
+  EXPECT_EQ(site.count(IdleKind::supply_back), 1U);
+}
+
+TEST(RunTracker, WhatAStuckOutputSendsBackIsNotTheRuns) {
+  Site site(2);
+  const auto both = [&](double first, double second, double back, int seconds) {
+    for (int i = 0; i < seconds; ++i) {
+      site.now += Millis{1000};
+      site.amps(1, first + (i % 3) * 0.001);
+      site.amps(2, second + (i % 3) * 0.001);
+      site.tracker->reading({{ChannelKind::common_current, 0}, site.now, back, false});
+    }
+  };
+  const auto run_first = [&](double stuck) {
+    site.command(1, true);
+    both(0.25, stuck, 0.25 + stuck, 90);
+    site.command(1, false);
+    both(0, stuck, stuck, 60);
+  };
+  site.command(2, false);
+  run_first(0);
+  run_first(0.30);
+  ASSERT_NE(site.finished(1), nullptr);
+  EXPECT_NEAR(site.finished(0)->common_amps, 0.25, 0.01);
+  EXPECT_FALSE(measured(site.finished(1)->common_amps));
+}
+
 TEST(RunTracker, GoesOnWithinARunFromWhatItSaved) {
   Site site, other;
   site.carry(1, 0.000, 10);

@@ -41,6 +41,8 @@ constexpr int kSure = 2;
 constexpr double kFrozenOnNats = 80, kFrozenOffNats = 4;
 // And a nothing that did not waver through a switch-on as it always did; own judgement.
 constexpr double kFrozenZeroNats = 12;
+// Runs without a word from the sensor: the first may have begun before it was connected.
+constexpr int kNeverHeard = 2;
 
 }  // namespace
 
@@ -68,6 +70,10 @@ void ZoneTrack::finish(UtcTime end, RunEnd ended) {
       longest_run_s_ = std::max(seconds_between(run_->start(), end), longest_run_s_ * 0.98);
     if (told_uncommanded_) tell(IdleKind::uncommanded_over, above_since_, end, watch_.latest_amps(), 0);
     told_uncommanded_ = false;
+  }
+  if (!has_current() && ++unheard_runs_ == kNeverHeard) {
+    told_stale_ = true;
+    tell(IdleKind::never_heard, run_->start(), end, kNotMeasured, kNotMeasured);
   }
   owner_->run_finished(zone_, end, ended);
   run_.reset();
@@ -300,6 +306,7 @@ Json ZoneTrack::save() const {
           {"above_since", to_ms(above_since_)},
           {"rested", rested_},
           {"longest_run_s", longest_run_s_},
+          {"unheard_runs", unheard_runs_},
           {"told", {told_uncommanded_, told_stale_, told_frozen_, told_offset_}}};
 }
 
@@ -322,6 +329,7 @@ void ZoneTrack::restore(const Json& j) {
   above_since_ = from_ms(j.at("above_since"));
   rested_ = j.at("rested");
   longest_run_s_ = j.at("longest_run_s");
+  unheard_runs_ = j.at("unheard_runs");
   told_uncommanded_ = j.at("told").at(0);
   told_stale_ = j.at("told").at(1);
   told_frozen_ = j.at("told").at(2);

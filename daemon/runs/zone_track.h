@@ -32,6 +32,7 @@ class ZoneTrack {
   std::optional<ActiveRun>& run() { return run_; }
   const std::optional<ActiveRun>& run() const { return run_; }
   const IdleWatch& watch() const { return watch_; }
+  int zone() const { return zone_; }
   bool has_command() const { return has_command_; }
   bool has_current() const { return watch_.last() != kNever; }
   bool is_on() const { return has_command_ ? commanded_ : run_.has_value(); }
@@ -72,6 +73,7 @@ class ZoneTrack {
   UtcTime above_since_ = kNever;
   bool rested_ = false;       // carried nothing at some time since it was switched off
   double longest_run_s_ = 0;  // carrying current; forgotten slowly
+  int unheard_runs_ = 0;      // before its sensor's first word
   bool told_uncommanded_ = false, told_stale_ = false, told_frozen_ = false, told_offset_ = false;
 };
 

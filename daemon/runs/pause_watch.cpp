@@ -1,0 +1,51 @@
+#include "daemon/runs/pause_watch.h"
+
+#include <algorithm>
+#include <functional>
+#include <nlohmann/json.hpp>
+
+namespace coilward {
+namespace {
+
+// Less lies within one watering (common practice: soak pauses take minutes).
+constexpr double kPauseSeconds = 3 * 3600;
+// Pauses remembered, how many make them known, and from how many on one may have been a delay itself.
+constexpr std::size_t kPausesRemembered = 12, kPausesKnown = 4, kOneMayBeDelay = 6;
+// Controllers' rain delays last up to a few days (common practice).
+constexpr double kLongestDelaySeconds = 5 * 86400;
+
+}  // namespace
+
+void PauseWatch::ran(UtcTime start, UtcTime end) {
+  const double pause = end_ == kNever ? 0 : seconds_between(end_, start);
+  if (pause > kPauseSeconds && !told_) {
+    if (pauses_s_.size() >= kPausesRemembered) pauses_s_.erase(pauses_s_.begin());
+    pauses_s_.push_back(pause);
+  }
+  end_ = std::max(end_, end);
+  told_ = false;
+}
+
+double PauseWatch::usual_pause_s() const {
+  std::vector<double> longest = pauses_s_;
+  std::sort(longest.begin(), longest.end(), std::greater<>());
+  return longest[longest.size() >= kOneMayBeDelay ? 1 : 0];
+}
+
+UtcTime PauseWatch::silent_since(UtcTime now, UtcTime heard_since) {
+  if (told_ || pauses_s_.size() < kPausesKnown) return kNever;
+  const UtcTime from = heard_since == kNever ? end_ : std::max(end_, heard_since);
+  if (seconds_between(from, now) < usual_pause_s() + kLongestDelaySeconds) return kNever;
+  told_ = true;
+  return end_;
+}
+
+Json PauseWatch::save() const { return {{"pauses_s", pauses_s_}, {"end", to_ms(end_)}, {"told", told_}}; }
+
+void PauseWatch::restore(const Json& saved) {
+  pauses_s_ = saved.at("pauses_s").get<std::vector<double>>();
+  end_ = from_ms(saved.at("end"));
+  told_ = saved.at("told");
+}
+
+}  // namespace coilward
