@@ -81,7 +81,8 @@ class ClaimMaker {
     if (wrong < (hard ? kWrongHard : kWrongSoft)) return;
     const auto list = explanations(posterior_, zone);
     const bool low = std::any_of(list.begin(), list.end(), [](const Explanation& it) {
-      return it.cause && it.fault() == Fault::supply_low && it.probability >= kNamedToo;
+      const bool takes_volts = it.fault() == Fault::supply_low || it.fault() == Fault::common_high_resistance;
+      return it.cause && takes_volts && it.probability >= kNamedToo;
     });
     for (std::size_t i = 0; i < list.size(); ++i) {
       // For want of volts, which is what to look after.

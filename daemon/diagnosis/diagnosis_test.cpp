@@ -240,6 +240,33 @@ TEST(Diagnosis, DeadFromTheFirstDay) {
   EXPECT_EQ(only_open(log).fault, Fault::open_circuit);
 }
 
+// However long nobody comes: what is dead is not some other idea of sound.
+TEST(Diagnosis, DeadStaysDead) {
+  FakeSite site(4);
+  FindingLog log(site.config);
+  learn(site, log);
+  site.zones[1].open = true;
+  for (int day = 0; day < 60; ++day) site.water(log.runs);
+  EXPECT_EQ(only_open(log).fault, Fault::open_circuit);
+  EXPECT_EQ(log.told.size(), 1U) << shown(log);
+}
+
+// Plungers that seat in one run and not in the next for want of volts are not other coils.
+TEST(Diagnosis, PlungersThatWantVoltsTeachNothing) {
+  FakeSite site(6);
+  site.supply_channel = true;
+  FindingLog log(site.config);
+  learn(site, log);
+  const double usual = log.diagnosis.normal(3, 27).hold_amps;
+  site.supply_factor = 0.65;
+  for (int day = 0; day < 24; ++day) {
+    site.zones[2].plunger_out = day % 6 == 2 || day % 6 == 3;
+    site.water(log.runs);
+  }
+  EXPECT_EQ(only_open(log).fault, Fault::supply_low);
+  EXPECT_NEAR(log.diagnosis.normal(3, 27).hold_amps, usual, 0.02 * usual);
+}
+
 TEST(Diagnosis, GoesOnFromWhatItSaved) {
   FakeSite site(6);
   FindingLog log(site.config);

@@ -15,6 +15,8 @@ double student(double z) {
   return kAtZero / (square * square * std::sqrt(t));
 }
 
+double normal(double z) { return 0.398942280401 * std::exp(-0.5 * z * z); }
+
 // A broken wire in wet ground or an output's snubber lets a little through: up to a tenth of normal, now and
 // then.
 double dead_density(double ratio, double zero_sd) {
@@ -43,8 +45,14 @@ Weighed weigh_level(double ratio, const Spread& spread, double expected, const S
   const double alone = spread.variance + zero * zero;
   const double relative = std::sqrt(alone + slack.variance);
   const double off = std::log(floor / expected) - slack.mean, z = off / relative;
-  const double tail = std::min(1.0, (kFreedom + 1) / (kFreedom + z * z));
-  return {student(z) / (relative * floor), off, alone / tail};
+  // The run's own deviations have heavy tails, what is not known of a level has none: the sum's excess
+  // kurtosis goes with the square of the first one's share.
+  const double share = alone / (relative * relative), heavy = share * share;
+  const double far = heavy * student(z), density = far + (1 - heavy) * normal(z);
+  // A run from the tails says little of the level.
+  const double tail =
+      1 - far / density * (1 - std::min(1.0, (kFreedom + 1) / (kFreedom + off * off / alone)));
+  return {density / (relative * floor), off, alone / tail};
 }
 
 double square(double x) { return x * x; }

@@ -83,5 +83,24 @@ TEST(Prediction, MixtureHasTheMomentsOfBoth) {
   EXPECT_DOUBLE_EQ(both.variance, 0.25);
 }
 
+// What is not known of a level has no heavy tails: four of its deviations off is another level.
+TEST(Prediction, LevelThatIsRoughlyKnownIsNotFreeToBeAnother) {
+  Observation seen = a_fifth_more();
+  seen.hold_sd = 0.003;
+  seen.hold_ratio = std::exp(4 * 0.045);
+  Slacks close = open_by(0.045), open = open_by(0.18);
+  EXPECT_LT(weigh(seen, {}, close), 0.005 * weigh(seen, {}, open));
+}
+
+// A run that no level explains is no news of the level.
+TEST(Prediction, DeadRunMovesNoLevel) {
+  Observation seen = a_fifth_more();
+  seen.hold_sd = 0.006;
+  seen.hold_ratio = 0;
+  Slacks slacks = open_by(0.045);
+  for (int run = 0; run < 20; ++run) weigh(seen, {}, slacks);
+  EXPECT_LT(std::abs(slacks.hold.mean), 0.1);
+}
+
 }  // namespace
 }  // namespace coilward

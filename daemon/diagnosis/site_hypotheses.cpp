@@ -300,6 +300,7 @@ std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<Z
       return p;
     case SiteClass::common_high_resistance:
       p = added_ohms(fitted[zone], h.size_at(seen.start));
+      if (p.inrush < kPullsIn) p.plunger_out = kPlungersOut;
       return p;
     case SiteClass::crossed_wires:
       return crossed(fitted[zone],

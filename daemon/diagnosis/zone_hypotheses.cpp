@@ -24,6 +24,10 @@ constexpr double kFirstDay = 40;
 constexpr double kFirstOffset = 0.10;
 // Share of repairs that put in another coil.
 constexpr double kMendedByOther = 0.15;
+// The chance of being sound below which someone has been told.
+constexpr double kWouldBeTold = 0.10;
+// For want of volts a plunger seats in one run and not in the next.
+constexpr double kSeatsNextTime = 0.9;
 // Chance per run that a bad splice gets a step worse, or better (wet, dry).
 constexpr double kGetsWorse = 0.12, kGetsBetter = 0.04;
 
@@ -252,12 +256,12 @@ double ZoneHypotheses::chance_to_begin(std::size_t i, double plunger_out) const 
   return moves_[i].begins + (plunger ? plunger_out * list_[i].share : 0);
 }
 
-// Who mends a zone may put in another coil.
-void ZoneHypotheses::put_in_others(Belief& belief, double healed, const Observation& next,
+// Who mends a zone may put in another coil; nobody mends what nobody was told of.
+void ZoneHypotheses::put_in_others(Belief& belief, double put_in_all, const Observation& next,
                                    double least) const {
   const auto other = static_cast<std::size_t>(ZoneClass::replaced);
   for (std::size_t i = begin_[other]; i < begin_[other] + count_[other]; ++i) {
-    const double put_in = kMendedByOther * healed * list_[i].share;
+    const double put_in = put_in_all * list_[i].share;
     if (belief[i].chance + put_in >= least) join(belief[i], put_in, begun(fresh(next), list_[i].prediction));
   }
 }
@@ -270,23 +274,27 @@ void ZoneHypotheses::step(Belief& belief, const Observation* last, const Observa
     belief[0].slacks = fresh(next);
   else
     carry(belief[0].slacks, *last, next);
+  const double seats = plunger_out > 0 ? kSeatsNextTime : 0;
+  const double may_break = intact + seats * chance(belief, ZoneClass::plunger_not_seated);
   double healed = 0, settled = 0, broken = 0, off = 0;
   Hypothetical below;  // the size before, as it was
   for (std::size_t i = 1; i < belief.size(); ++i) {
     Hypothetical& it = belief[i];
     const Move& move = moves_[i];
     const bool offset = list_[i].zone_class == ZoneClass::offset;
+    const double redrawn = list_[i].zone_class == ZoneClass::plunger_not_seated ? seats : 0;
     const double begins = chance_to_begin(i, plunger_out), grown = below.chance * moves_[i - 1].up;
-    const double new_one = (offset ? healthy : intact) * begins;
+    const double new_one = (offset ? healthy : may_break) * begins;
     const double shrunk = i + 1 < belief.size() ? belief[i + 1].chance * moves_[i + 1].down : 0;
-    (offset ? settled : healed) += it.chance * move.heals;
+    (offset ? settled : healed) += it.chance * std::max(move.heals, redrawn);
     (offset ? off : broken) += begins;
     if (last)
       carry(it.slacks, *last, next);
     else
       it.slacks = begun(fresh(next), list_[i].prediction);
     const Hypothetical before = std::exchange(below, it);
-    it.chance = it.chance * move.stays + shrunk;  // the next size's slack is much the same
+    it.chance =
+        it.chance * std::min(move.stays, 1 - redrawn) + shrunk;  // the next size's slack is much the same
     if (it.chance + grown + new_one < least) {
       it.chance = 0;
       continue;
@@ -294,11 +302,12 @@ void ZoneHypotheses::step(Belief& belief, const Observation* last, const Observa
     if (grown > 0) join(it, grown, before.slacks);
     join(it, new_one, begun(belief[0].slacks, list_[i].prediction));
   }
-  put_in_others(belief, healed, next, least);
+  const double mended = intact < kWouldBeTold && plunger_out == 0 ? kMendedByOther : 0;
+  put_in_others(belief, mended * healed, next, least);
   const auto offsets = static_cast<std::size_t>(ZoneClass::offset);
   for (std::size_t i = begin_[offsets]; i < begin_[offsets] + count_[offsets]; ++i)
     belief[i].chance *= 1 - broken;
-  belief[0].chance = healthy * (1 - broken - off) + settled + (1 - kMendedByOther) * healed;
+  belief[0].chance = healthy * (1 - broken - off) + settled + (1 - mended) * healed;
 }
 
 }  // namespace coilward

@@ -71,7 +71,7 @@ class ZoneHypotheses {
   void add(ZoneClass zone_class, const std::vector<SizedPrediction>& row);
   void find_moves();
   double chance_to_begin(std::size_t hypothesis, double plunger_out) const;
-  void put_in_others(Belief& belief, double healed, const Observation& next, double least) const;
+  void put_in_others(Belief& belief, double put_in_all, const Observation& next, double least) const;
   std::vector<ZoneHypothesis> list_;
   std::vector<Move> moves_;
   std::array<std::size_t, kZoneClasses> begin_{}, count_{};
