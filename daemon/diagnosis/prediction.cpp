@@ -124,7 +124,7 @@ double cut_out_chance(const Observation& seen, const Prediction& expected) {
 // hand, by a sensor on one zone, by a change of programme), seldom leaving their time free.
 double turn_missed_chance(const Observation& seen, const Prediction& expected) {
   if (expected.hold < 0.02) return 0.95;
-  return seen.gap_seen ? 0.002 : 0.02;
+  return seen.gap_seen ? 0.002 : 0.005;
 }
 
 }  // namespace
