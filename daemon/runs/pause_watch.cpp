@@ -11,8 +11,9 @@ namespace {
 constexpr double kPauseSeconds = 3 * 3600;
 // Pauses remembered, how many make them known, and from how many on one may have been a delay itself.
 constexpr std::size_t kPausesRemembered = 12, kPausesKnown = 4, kOneMayBeDelay = 6;
-// Controllers' rain delays last up to a few days (common practice).
-constexpr double kLongestDelaySeconds = 5 * 86400;
+// Controllers' rain delays last up to a few days (common practice). One may begin just before a watering and
+// end just after another.
+constexpr double kLongestDelaySeconds = 4 * 86400;
 
 }  // namespace
 
@@ -35,7 +36,7 @@ double PauseWatch::usual_pause_s() const {
 UtcTime PauseWatch::silent_since(UtcTime now, UtcTime heard_since) {
   if (told_ || pauses_s_.size() < kPausesKnown) return kNever;
   const UtcTime from = heard_since == kNever ? end_ : std::max(end_, heard_since);
-  if (seconds_between(from, now) < usual_pause_s() + kLongestDelaySeconds) return kNever;
+  if (seconds_between(from, now) < 2 * usual_pause_s() + kLongestDelaySeconds) return kNever;
   told_ = true;
   return end_;
 }
