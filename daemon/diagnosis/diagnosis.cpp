@@ -20,6 +20,8 @@ constexpr double kTeaches = 0.90, kIsSound = 0.95;
 constexpr double kIsReplaced = 0.90;
 // The circuit is fitted again when the learned level has moved by this much (relative).
 constexpr double kRefit = 0.02;
+// So many times its normal current is a short, which pulls down the volts of all that is on with it.
+constexpr double kShort = 1.8;
 
 bool cannot_be_early(const Observation& o) {
   return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > 1.8 || o.hold_ratio < 0.35));
@@ -50,7 +52,7 @@ class Diagnosis::Impl {
       if (look == Look::silent || run.ended == RunEnd::silent) events_.silent(run, now);
       return;
     }
-    if (events_.frozen(run.zone)) return;
+    if (events_.frozen(run.zone) || beside_short(run)) return;
     events_.heard_run(run, now);
     model_.pass(run.start);
     const DrawSample sample = model_.sample(run);
@@ -139,6 +141,18 @@ class Diagnosis::Impl {
     shared.unseen_output = config_.master.present && run.zone != kMasterZone && !on(kMasterZone);
     const bool final = look == Look::finished || look == Look::settled;
     return observe(run, final, now, sample, model_.forecast(sample), usual_.levels(), shared);
+  }
+
+  // What an output draws beside a short is the short's doing.
+  bool beside_short(const Run& run) const {
+    return std::any_of(run.shared_with.begin(), run.shared_with.end(), [&](int zone) {
+      const int index = site_.index_of(zone);
+      if (index < 0) return false;
+      const auto& window = filters_[static_cast<std::size_t>(index)].window();
+      if (window.empty() || window.back().seen < run.start) return false;
+      const Observation& other = window.back();
+      return other.hold_ratio > kShort || (other.cut_out && !(other.before_cut_ratio < kShort));
+    });
   }
 
   // What another output that is on draws: as last seen, where that was of late.

@@ -27,6 +27,7 @@ class PauseWatch {
   double usual_pause_s() const;
 
   std::vector<double> pauses_s_;  // between the latest waterings
+  UtcTime first_ = kNever;        // start of the first run
   UtcTime end_ = kNever;          // of the latest run
   bool told_ = false;
 };

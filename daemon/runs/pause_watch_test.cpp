@@ -52,9 +52,9 @@ TEST(PauseWatch, LongerThanAnyDelayIsToldOnce) {
 // One delay among the pauses does not make the next one usual.
 TEST(PauseWatch, DelayIsNotLearned) {
   Garden garden;
-  garden.water(6, 1);
+  garden.water(10, 1);
   garden.now += hours(24 * 4);
-  garden.water(2, 1);
+  garden.water(3, 1);
   EXPECT_LT(garden.silent_for(), 7);
 }
 
@@ -64,16 +64,23 @@ TEST(PauseWatch, UnknownProgrammeIsNotJudged) {
   EXPECT_EQ(garden.silent_for(), 0);
 }
 
+// On weekdays alone, with a rain delay about the first weekend.
+TEST(PauseWatch, WeekIsLearnedBeforeItIsJudged) {
+  Garden garden;
+  garden.water(5, 1);
+  EXPECT_EQ(garden.silent_for(), 0);
+}
+
 TEST(PauseWatch, WhatWasNotHeardDoesNotCount) {
   Garden garden;
-  garden.water(6, 1);
+  garden.water(10, 1);
   const double days = garden.silent_for(garden.now + hours(48));
   EXPECT_GT(days, 7);
 }
 
 TEST(PauseWatch, GoesOnFromWhatWasSaved) {
   Garden garden;
-  garden.water(6, 1);
+  garden.water(10, 1);
   PauseWatch other;
   other.restore(garden.watch.save());
   garden.watch = other;
