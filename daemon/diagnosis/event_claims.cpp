@@ -45,29 +45,33 @@ Evidence amps(int zone, double observed, double expected, UtcTime run) {
 
 }  // namespace
 
-void EventClaims::idle(const IdleEvent& event, const std::function<double(int)>& normal_of) {
-  const bool of_link = event.kind == IdleKind::link_silent || event.kind == IdleKind::link_back;
-  const bool of_supply = event.kind == IdleKind::supply_lost || event.kind == IdleKind::supply_back;
-  if (event.channel.kind == ChannelKind::supply_voltage && !of_link && !of_supply) {
-    stale_supply_ = event.kind == IdleKind::stale;
-    stale_changed(event.now);
-    return;
-  }
-  if (of_link) {
-    link_silent_ = event.kind == IdleKind::link_silent;
-    stale_changed(event.now);
-    return;
-  }
-  if (event.kind == IdleKind::supply_lost) return supply_lost(event);
-  if (event.kind == IdleKind::supply_back) return book_.clear(kSupplyLost, "the volts are back", event.now);
-  const int zone = zone_of(event.channel);
-  const std::string key = "event/" + subject_of(zone);
+// What concerns no one output: the link, the supply. false: it is an output's.
+bool EventClaims::of_site(const IdleEvent& event) {
   switch (event.kind) {
     case IdleKind::link_silent:
     case IdleKind::link_back:
+      link_silent_ = event.kind == IdleKind::link_silent;
+      stale_changed(event.now);
+      return true;
     case IdleKind::supply_lost:
+      supply_lost(event);
+      return true;
     case IdleKind::supply_back:
-      break;
+      book_.clear(kSupplyLost, "the volts are back", event.now);
+      return true;
+    default:
+      if (event.channel.kind != ChannelKind::supply_voltage) return false;
+      stale_supply_ = event.kind == IdleKind::stale;
+      stale_changed(event.now);
+      return true;
+  }
+}
+
+void EventClaims::idle(const IdleEvent& event, const std::function<double(int)>& normal_of) {
+  if (of_site(event)) return;
+  const int zone = zone_of(event.channel);
+  const std::string key = "event/" + subject_of(zone);
+  switch (event.kind) {
     case IdleKind::uncommanded:
       uncommanded(event, normal_of(zone));
       break;
@@ -99,6 +103,8 @@ void EventClaims::idle(const IdleEvent& event, const std::function<double(int)>&
              fmt::format("With nothing on it reads {:.3f} A; it used to read {:.3f} A.", event.value,
                          event.expected),
              event.now);
+      break;
+    default:  // of_site's
       break;
   }
 }

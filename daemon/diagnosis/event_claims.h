@@ -33,6 +33,7 @@ class EventClaims {
   void restore(const Json& saved);
 
  private:
+  bool of_site(const IdleEvent& event);
   void stale_changed(UtcTime now);
   void supply_lost(const IdleEvent& event);
   std::vector<int> all_zones() const;
