@@ -84,6 +84,7 @@ class DrawModel {
   struct Level {
     std::size_t state = 0;
     std::uint32_t runs = 0;
+    double wavers = 1;          // learned: its squared surprise against the site's scale
     std::deque<Forecast> past;  // after each of the latest runs
   };
   std::vector<Loading> loadings(int index, bool inrush, bool volts_known) const;

@@ -124,6 +124,24 @@ TEST(DrawModel, SlowFaultDoesNotBecomeNormal) {
   EXPECT_LT(surprise(model, run), -4);
 }
 
+// The third output's level is another one in every run; its neighbours' are not, and stay as sharp.
+TEST(DrawModel, OutputThatWaversIsKnownToWaver) {
+  Garden garden, calm_garden;
+  DrawModel model(garden.site), calm(calm_garden.site);
+  std::mt19937 random{11};
+  std::normal_distribution<double> wavers(0, 0.03);
+  learn_days(garden, model, 60, [&](int, int zone) { return zone == 3 ? 1 + wavers(random) : 1.0; });
+  learn_days(calm_garden, calm, 60, [](int, int) { return 1.0; });
+  const auto sd = [](const Garden& of, const DrawModel& by, int zone) {
+    Garden garden = of;
+    return by.forecast(by.sample(garden.run(zone, 1))).hold.sd;
+  };
+  EXPECT_GT(sd(garden, model, 3), 0.015);
+  EXPECT_LT(sd(garden, model, 3), 0.045);
+  for (int zone : {1, 2, 4, 5, 6})
+    EXPECT_LT(sd(garden, model, zone), 1.5 * sd(calm_garden, calm, zone)) << zone;
+}
+
 TEST(DrawModel, ForgottenOutputIsLearnedAnew) {
   Garden garden;
   DrawModel model(garden.site);
