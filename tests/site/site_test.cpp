@@ -182,6 +182,23 @@ TEST_F(SiteTest, ABrokenWireIsFoundReportedCommittedAndTold) {
   EXPECT_EQ(site->findings(false)->size(), 1U);
 }
 
+// Three days of messages lie in the spool after an outage: their silence is the reader's, not the sensors'.
+TEST_F(SiteTest, TimeDoesNotPassBeyondWhatWaits) {
+  learn();
+  for (int hour = 0; hour < 72; ++hour) {
+    clock.advance(hours(1));
+    site->tick(true);
+  }
+  EXPECT_TRUE(site->findings(false)->empty());
+  site->tick(false);
+  site->tick(false);
+  clock.advance(minutes(1));
+  site->tick(false);
+  ASSERT_EQ(site->findings(false)->size(), 1U)
+      << "nothing waits any more, and nothing was heard for three days";
+  EXPECT_EQ(site->findings(false)->front().fault, Fault::sensor_fault);
+}
+
 TEST_F(SiteTest, AFindingThatEndsIsSaidOnceMoreAndThenCleared) {
   learn();
   run(4, 0.001);
