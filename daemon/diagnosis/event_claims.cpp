@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "daemon/diagnosis/claims.h"
+#include "daemon/diagnosis/wording.h"
 
 namespace coilward {
 namespace {
@@ -228,14 +229,18 @@ void EventClaims::supply_lost(const IdleEvent& event) {
 void EventClaims::all_silent(UtcTime since, bool commanded, double supply_volts, UtcTime now) {
   if (book_.is_open(kSupplyLost)) return;
   const bool volts = measured(supply_volts);
-  const std::string days = fmt::format("{:.0f} days", seconds_between(since, now) / 86400);
-  const std::string detail = fmt::format(
-      "Nothing has {} for {}, longer than any pause or rain delay. If it was switched off on purpose, all is "
-      "well.",
-      commanded ? "been switched on" : "drawn current", days);
   const Fault fault = commanded ? Fault::missed_run : volts ? Fault::failed_common : Fault::supply_lost;
   const double probability = commanded ? kNotSwitchedOn : volts ? kSilentCommonWithVolts : kSilentSupply;
-  Claim claim = make_claim(kAllSilent, "site", fault, all_zones(), probability, 0, detail);
+  Claim claim = make_claim(kAllSilent, "site", fault, all_zones(), probability, 0, "");
+  // Not sure enough for the fault's own sentence.
+  claim.content.summary = fmt::format(
+      "{}: nothing has {} for {:.0f} days, longer than any pause or rain delay. Most likely {}. If it was "
+      "switched off on purpose, all is well.",
+      zones_text(all_zones()), commanded ? "been switched on" : "drawn current",
+      seconds_between(since, now) / 86400,
+      commanded ? "the controller does not start them"
+      : volts   ? "the common is broken at the controller"
+                : "the transformer's low side is dead");
   if (!commanded && !volts) claim.content.alternatives.push_back({Fault::failed_common, kSilentCommon});
   if (!commanded) claim.content.alternatives.push_back({Fault::missed_run, 0.25});
   if (fault == Fault::failed_common && config_.commons.size() == 1)
