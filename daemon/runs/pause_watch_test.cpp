@@ -64,7 +64,7 @@ TEST(PauseWatch, UnknownProgrammeIsNotJudged) {
   EXPECT_EQ(garden.silent_for(), 0);
 }
 
-// On weekdays alone, with a rain delay about the first weekend.
+// Five days say nothing of the weekend.
 TEST(PauseWatch, WeekIsLearnedBeforeItIsJudged) {
   Garden garden;
   garden.water(5, 1);
