@@ -241,6 +241,8 @@ Prediction crossed(const ZoneElectrics& mine, const ZoneElectrics& other, double
   p.inrush = share * std::abs(inrush) * std::abs(mine.inrush_impedance());
   p.hold_wander = kCrossedWander;
   p.inrush_wander = 0.02;
+  // The other coil's part comes back on its own common.
+  if (mine.common != other.common) p.returned = 1 / p.hold;
   return p;
 }
 
