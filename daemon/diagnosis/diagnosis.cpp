@@ -24,7 +24,7 @@ constexpr double kRefit = 0.02;
 constexpr double kShort = 1.8;
 
 bool cannot_be_early(const Observation& o) {
-  return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > 1.8 || o.hold_ratio < 0.35));
+  return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > kShort || o.hold_ratio < 0.35));
 }
 
 }  // namespace
@@ -52,8 +52,9 @@ class Diagnosis::Impl {
       if (look == Look::silent || run.ended == RunEnd::silent) events_.silent(run, now);
       return;
     }
-    if (events_.frozen(run.zone) || beside_short(run)) return;
+    if (events_.frozen(run.zone)) return;
     events_.heard_run(run, now);
+    if (beside_short(run)) return;
     model_.pass(run.start);
     const DrawSample sample = model_.sample(run);
     const Observation seen = observed(run, look, now, sample);

@@ -219,7 +219,7 @@ void EventClaims::missed(int zone, UtcTime expected, bool left_time, UtcTime now
 
 void EventClaims::supply_lost(const IdleEvent& event) {
   Claim claim = make_claim(kSupplyLost, "supply", Fault::supply_lost, all_zones(), kDeadSupply, 0,
-                           fmt::format("It reads {:.1f} V with nothing on.", event.value));
+                           fmt::format("It has read {:.1f} V for a quarter of an hour.", event.value));
   claim.content.alternatives = {{Fault::sensor_fault, 1 - kDeadSupply}};
   claim.content.evidence = {
       Evidence{"supply/voltage", event.value, kNotMeasured, kNotMeasured, kNotMeasured, "V", kNever}};
