@@ -40,7 +40,7 @@ inline std::string text_of(const std::string& file) {
 }
 
 inline Ran run_coilward(std::vector<std::string> args, const std::string& input = "") {
-  const TestDirectory directory;
+  const TemporaryDirectory directory;
   const std::string program = COILWARD_BINARY_DIR "/bin/coilward", in = directory / "in",
                     out = directory / "out", err = directory / "err";
   std::ofstream(in) << input;
@@ -143,7 +143,7 @@ class TestFiles {
     return run_coilward(std::move(args));
   }
 
-  TestDirectory directory;
+  TemporaryDirectory directory;
   const std::string config = directory / "site.toml", recording = directory / "recording.jsonl",
                     state = directory / "state";
 };

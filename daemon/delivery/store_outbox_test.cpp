@@ -2,28 +2,23 @@
 
 #include <gtest/gtest.h>
 
-#include <cstdlib>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
 #include "daemon/alerts/alert_test_site.h"
 #include "daemon/delivery/history_batches.h"
 #include "daemon/history/history_store.h"
+#include "tests/support/temporary_directory.h"
 
 namespace coilward {
 namespace {
 
 struct StoreTest : testing::Test {
-  std::string directory = [] {
-    auto name = (std::filesystem::temp_directory_path() / "coilward-delivery-XXXXXX").string();
-    return std::string(mkdtemp(name.data()));
-  }();
-  HistoryFiles files{directory + "/history.db", directory + "/state.db"};
+  TemporaryDirectory directory;
+  HistoryFiles files{directory / "history.db", directory / "state.db"};
   Config config = test_site();
   ChannelNames names{config};
   Result<StateStore> state = StateStore::open(files.state, config.site.id);
-
-  ~StoreTest() override { std::filesystem::remove_all(directory); }
 };
 
 TEST_F(StoreTest, AnAlertIsQueuedOncePerNotifierThatItReaches) {

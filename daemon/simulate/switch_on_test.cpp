@@ -5,9 +5,10 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
-#include <filesystem>
 #include <fstream>
 #include <numbers>
+
+#include "tests/support/temporary_directory.h"
 
 namespace coilward::simulate {
 namespace {
@@ -148,9 +149,8 @@ TEST(SwitchOn, AgreesWithACircuitSimulator) {
   const double phase = 0.7;
   const SwitchOn mine = follow(branches, 25, 60, phase);
 
-  char dir[] = "/tmp/coilward-switch-on-XXXXXX";
-  ASSERT_NE(::mkdtemp(dir), nullptr);
-  const std::string folder = dir;
+  const TemporaryDirectory directory;
+  const std::string& folder = directory.path();
   std::ofstream(folder + "/a.cir")
       << "* switch-on of a coil\n"
       << "V1 s 0 SIN(0 " << 25 * std::numbers::sqrt2 << " 60 0 0 " << phase * 180 / std::numbers::pi + 90
@@ -167,7 +167,6 @@ TEST(SwitchOn, AgreesWithACircuitSimulator) {
     const auto half = static_cast<std::size_t>(t * 120);
     if (half < squares.size()) squares[half] += amps * amps, counts[half] += 1;
   }
-  std::filesystem::remove_all(folder);
   ASSERT_GT(counts[20], 300);
   for (std::size_t half = 0; half < 20; ++half) {
     const double theirs = std::sqrt(squares[half] / counts[half]);

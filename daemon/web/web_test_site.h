@@ -11,21 +11,9 @@
 
 #include "daemon/history/history_store.h"
 #include "daemon/web/site_access.h"
+#include "tests/support/temporary_directory.h"
 
 namespace coilward {
-
-class TestDirectory {
- public:
-  TestDirectory() {
-    std::string pattern = (std::filesystem::temp_directory_path() / "coilward-web-XXXXXX").string();
-    path_ = ::mkdtemp(pattern.data());
-  }
-  ~TestDirectory() { std::filesystem::remove_all(path_); }
-  std::string operator/(const std::string& name) const { return path_ + "/" + name; }
-
- private:
-  std::string path_;
-};
 
 inline UtcTime test_now() { return *parse_rfc3339("2026-05-04T12:00:00Z"); }
 
@@ -134,7 +122,7 @@ class WebTestSite final : public SiteAccess {
     answer(Error{Cause::conflict, target + " exists already"});
   }
 
-  TestDirectory directory;
+  TemporaryDirectory directory;
   std::vector<Finding> findings_;
   std::vector<HealthStage> stages = {{"broker", true, "", kNever}};
   std::vector<Metric> counters;

@@ -91,19 +91,19 @@ class ScriptServer {
 };
 
 // A directory of the test's own, gone with it.
-class TestDirectory {
+class TemporaryDirectory {
  public:
-  TestDirectory() {
+  TemporaryDirectory() {
     std::string name = (std::filesystem::temp_directory_path() / "coilward-test-XXXXXX").string();
     if (::mkdtemp(name.data()) == nullptr) throw std::runtime_error("mkdtemp");
     path_ = name;
   }
-  ~TestDirectory() {
+  ~TemporaryDirectory() {
     std::error_code ignored;
     std::filesystem::remove_all(path_, ignored);
   }
-  TestDirectory(const TestDirectory&) = delete;
-  TestDirectory& operator=(const TestDirectory&) = delete;
+  TemporaryDirectory(const TemporaryDirectory&) = delete;
+  TemporaryDirectory& operator=(const TemporaryDirectory&) = delete;
   std::string path(const std::string& name) const { return path_ + "/" + name; }
   const std::string& path() const { return path_; }
   std::string write(const std::string& name, const std::string& text, mode_t mode = 0600) const {

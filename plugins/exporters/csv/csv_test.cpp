@@ -30,14 +30,14 @@ std::string batch(int number, const std::string& time = "2026-05-04T06:00:00.000
 }
 
 TEST(Csv, ABatchBecomesTheExpectedFiles) {
-  const TestDirectory directory;
+  const TemporaryDirectory directory;
   PluginUnderTest plugin("csv.so", {{"directory", directory.path()}});
   ASSERT_EQ(plugin.store(file_text(kCase + "batch.json")).outcome, COILWARD_DONE);
   EXPECT_EQ(csv_files(directory.path()), csv_files(kCase + "expected"));
 }
 
 TEST(Csv, TheSameBatchTwiceIsWrittenOnceAlsoAfterARestart) {
-  const TestDirectory directory;
+  const TemporaryDirectory directory;
   for (int i = 0; i < 3; ++i) {
     PluginUnderTest plugin("csv.so", {{"directory", directory.path()}});
     EXPECT_EQ(plugin.store(batch(1)).outcome, COILWARD_DONE);
@@ -50,7 +50,7 @@ TEST(Csv, TheSameBatchTwiceIsWrittenOnceAlsoAfterARestart) {
 // As a kill leaves it at every moment: the journal says that a batch is being written, and any part of it is
 // there.
 TEST(Csv, AHalfWrittenBatchIsUndoneAndWrittenAnew) {
-  TestDirectory directory;
+  TemporaryDirectory directory;
   const std::string file = directory.path("readings-2026-05-04.csv");
   PluginUnderTest("csv.so", {{"directory", directory.path()}}).store(batch(1));
   const std::string before = file_text(file);
@@ -68,7 +68,7 @@ TEST(Csv, AHalfWrittenBatchIsUndoneAndWrittenAnew) {
 }
 
 TEST(Csv, AFileThatCannotBeWrittenIsLaterAndLeavesNoHalf) {
-  const TestDirectory directory;
+  const TemporaryDirectory directory;
   CsvStore store(Json{{"directory", directory.path()}});
   ASSERT_EQ(store.store(batch(1)).outcome, COILWARD_DONE);
   fs::create_directory(directory.path("runs-2026-05-04.csv"));  // in the way of the second file
@@ -92,7 +92,7 @@ TEST(Csv, ADirectoryThatIsNotThereIsLaterInItsOwnWords) {
 }
 
 TEST(Csv, ADamagedJournalIsNotGuessedAt) {
-  const TestDirectory directory;
+  const TemporaryDirectory directory;
   directory.write(".coilward-csv.json", "{\"vers");
   const Reply reply = PluginUnderTest("csv.so", {{"directory", directory.path()}}).store(batch(1));
   EXPECT_EQ(reply.outcome, COILWARD_RETRY);
@@ -101,21 +101,21 @@ TEST(Csv, ADamagedJournalIsNotGuessedAt) {
 }
 
 TEST(Csv, TheJournalStaysSmall) {
-  const TestDirectory directory;
+  const TemporaryDirectory directory;
   CsvStore store(Json{{"directory", directory.path()}, {"sync", false}});
   for (int i = 0; i < 200; ++i) ASSERT_EQ(store.store(batch(i)).outcome, COILWARD_DONE);
   EXPECT_EQ(Json::parse(file_text(directory.path(".coilward-csv.json")))["done"].size(), kBatchesRemembered);
 }
 
 TEST(Csv, WhatIsNoBatchIsRefused) {
-  const TestDirectory directory;
+  const TemporaryDirectory directory;
   PluginUnderTest plugin("csv.so", {{"directory", directory.path()}});
   for (const char* text : {"", "[]", "{\"version\":2,\"id\":\"a\"}", "{\"version\":1}"})
     EXPECT_EQ(plugin.store(text).outcome, COILWARD_REFUSED) << text;
 }
 
 TEST(Csv, ATimeThatIsNoneNamesNoFile) {
-  const TestDirectory directory;
+  const TemporaryDirectory directory;
   CsvStore store(Json{{"directory", directory.path()}});
   EXPECT_EQ(store.store(batch(1, "../../../../etc/passwd-xx")).outcome, COILWARD_DONE);
   EXPECT_TRUE(csv_files(directory.path()).empty());

@@ -55,7 +55,7 @@ TEST_P(CommandCase, IsJudgedAsExpected) {
 }
 
 TEST(Command, GetsTheWholeAlertOnItsInputAndItsArgumentsUntouched) {
-  const TestDirectory directory;
+  const TemporaryDirectory directory;
   const std::string out = directory.path("out"), json = alert(300000);
   const Reply reply =
       run({"/bin/sh", "-c", "printf '%s\\n' \"$1\" > $0.args; cat > $0", out, "a b;'$(id)"}, json);
@@ -79,7 +79,7 @@ TEST(Command, WordsAreBoundedAndTheLastOnesAreKept) {
 }
 
 TEST(Command, TimeOutKillsTheProgramAndItsChildren) {
-  const TestDirectory directory;
+  const TemporaryDirectory directory;
   const std::string pids = directory.path("pids");
   const auto before = steady_clock::now();
   const Reply reply =

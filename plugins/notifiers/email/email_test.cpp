@@ -18,8 +18,8 @@ using Json = nlohmann::json;
 constexpr const char* kCases = COILWARD_SOURCE_DIR "/plugins/notifiers/email/cases/";
 
 // A certificate for 127.0.0.1 that signs itself, made once for all tests.
-const TestDirectory& certificates() {
-  static const TestDirectory directory;
+const TemporaryDirectory& certificates() {
+  static const TemporaryDirectory directory;
   static const int made =
       std::system(("openssl req -x509 -newkey rsa:2048 -nodes -days 2 -subj /CN=mail.test "
                    "-addext subjectAltName=IP:127.0.0.1 -keyout " +
@@ -30,7 +30,7 @@ const TestDirectory& certificates() {
 }
 
 struct EmailTest : testing::Test {
-  TestDirectory directory;
+  TemporaryDirectory directory;
   std::string password_file = directory.write("password", "correct horse\n");
 
   std::unique_ptr<ScriptServer> serve(const std::string& mode, const std::string& tls) {

@@ -8,7 +8,7 @@ namespace coilward_plugins {
 namespace {
 
 TEST(SecretFile, IsOnePrivateLine) {
-  const TestDirectory directory;
+  const TemporaryDirectory directory;
   EXPECT_EQ(read_secret(directory.write("a", "horse\n")).value, "horse");
   EXPECT_EQ(read_secret(directory.write("b", "horse", 0640)).value, "horse");
   for (const auto& bad :

@@ -17,7 +17,7 @@ using Json = nlohmann::json;
 constexpr const char* kCases = COILWARD_SOURCE_DIR "/plugins/notifiers/webhook/cases/";
 
 struct WebhookTest : testing::Test {
-  TestDirectory directory;
+  TemporaryDirectory directory;
   ScriptServer server{"plugins/notifiers/webhook/test_server.py", {}};
   std::string alert = file_text(std::string(kCases) + "plain/alert.json");
 
