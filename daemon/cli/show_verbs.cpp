@@ -1,6 +1,7 @@
 // The verbs that show the present: zones, findings, health, locate.
 #include <fmt/format.h>
 
+#include <map>
 #include <nlohmann/json.hpp>
 
 #include "daemon/cli/exit_code.h"
@@ -39,12 +40,24 @@ std::string band(const Json& normal) {
   return quantity(normal["hold_amps"]) + range + (normal["provisional"].get<bool>() ? " *" : "");
 }
 
-void add_zone(Table& table, const Json& zone, const std::string& timezone) {
+using FaultsById = std::map<std::string, std::string>;
+
+// Which fault it is, rather than that there is one.
+std::string state_words(const Json& zone, const FaultsById& faults) {
+  std::string words;
+  for (const Json& id : zone["findings"])
+    if (const auto it = faults.find(id.get<std::string>()); it != faults.end())
+      words += (words.empty() ? "" : ", ") + it->second;
+  if (words.empty()) words = zone["state"].get<std::string>();
+  return words + (zone["on"].get<bool>() ? ", on" : "");
+}
+
+void add_zone(Table& table, const Json& zone, const FaultsById& faults, const std::string& timezone) {
   const Json& run = zone["last_run"];
   const int number = zone["zone"].get<int>();
   table.add({number == 0 ? "master" : std::to_string(number), zone["name"].get<std::string>(),
-             zone["state"].get<std::string>() + (zone["on"].get<bool>() ? ", on" : ""), band(zone["normal"]),
-             zone["normal"]["runs"].dump(), run.is_null() ? "-" : quantity(run["hold_amps"]),
+             state_words(zone, faults), band(zone["normal"]), zone["normal"]["runs"].dump(),
+             run.is_null() ? "-" : quantity(run["hold_amps"]),
              run.is_null() ? "-" : local_seconds(run["start"], timezone)});
 }
 
@@ -87,11 +100,16 @@ int show_zones(const SiteOptions& options) {
     for (const Json& zone : shown->answer["zones"]) print_json(zone);
     return kExitDone;
   }
+  const auto open = ask(options, "/api/v1/findings");
+  if (!open) return fail(open.error());
+  FaultsById faults;
+  for (const Json& finding : open->answer["findings"])
+    faults[finding["id"].get<std::string>()] = finding["fault"].get<std::string>();
   Table table(
       {{"Zone", true}, {"Name"}, {"State"}, {"Normal draw"}, {"Runs", true}, {"Last", true}, {"Last run"}});
   bool provisional = false;
   for (const Json& zone : shown->answer["zones"]) {
-    add_zone(table, zone, shown->timezone);
+    add_zone(table, zone, faults, shown->timezone);
     provisional =
         provisional || (zone["normal"]["provisional"].get<bool>() && !zone["normal"]["hold_amps"].is_null());
   }

@@ -39,6 +39,7 @@ constexpr Broken kBroken[] = {
     {"[sote]\nid = \"a\"\n[[zone]]\nnumber = 1\n", 1, "did you mean 'site'"},
     {"[site\n", 1, "not TOML"},
     {ZONE "bx = \"A\"\n", 5, "did you mean 'box'"},
+    {ZONE "mm2 = 1.5\n", 5, "did you mean 'square_mm'"},
     {ZONE "box = \"A\"\n", 5, "none is configured"},
     {ZONE "awg = \"18\"\n", 5, "a whole number from 4 to 26 (AWG)"},
     {ZONE "awg = 99\n", 5, "found 99"},

@@ -173,9 +173,10 @@ std::string nearest(std::string_view wrong, const std::vector<std::string>& know
   std::string best;
   std::size_t least = 1 + std::max<std::size_t>(2, wrong.size() / 3);
   for (const auto& name : known) {
-    // Half a name ("password" for "password_file") is a slip too.
+    // Half a name ("password" for "password_file") is a slip too, and so is its unit alone ("mm2").
     const bool begins = wrong.size() >= 4 && name.starts_with(wrong);
-    if (const auto distance = begins ? 1 : edit_distance(wrong, name); distance < least)
+    const bool unit = (wrong == "mm2" || wrong == "mm") && name == "square_mm";
+    if (const auto distance = begins || unit ? 1 : edit_distance(wrong, name); distance < least)
       least = distance, best = name;
   }
   return best;
