@@ -13,7 +13,7 @@ namespace coilward {
 namespace {
 
 // Raised when what is saved changes its shape; an older snapshot is then refused and the site learned anew.
-constexpr int kSnapshotVersion = 5;
+constexpr int kSnapshotVersion = 6;
 
 // A sensor or the supply's volts heard longer ago say nothing of now.
 constexpr auto kHeardLately = std::chrono::hours(2);
@@ -158,8 +158,9 @@ class Pipeline::Impl final : public RunListener {
     // What passed while nothing was heard of the site may well have run.
     if (turn.start < runs_.heard_again()) return;
     if (turn.skipped || runs_.has_command(turn.zone)) {
-      if (turn.skipped ? !has_finding(turn.zone) : turn.gap_seen)
-        diagnosis_.missed(turn.zone, turn.start, !turn.skipped, now);
+      const bool without_gap = turn.skipped || turn.beside;
+      if (without_gap ? (turn.skipped || turn.again) && !has_finding(turn.zone) : turn.gap_seen)
+        diagnosis_.missed(turn.zone, turn.start, !without_gap, now);
       return;
     }
     Run run;

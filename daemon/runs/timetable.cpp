@@ -22,6 +22,8 @@ constexpr int kBeginsAgree = 3;
 constexpr double kDaySeconds = 86400;
 // Once may be by hand; in the next cycle too, it is told.
 constexpr int kSkipsTold = 2;
+// Zones that start within this of each other share a turn: no turn is as short.
+constexpr double kTogetherSeconds = 30;
 // Controllers keep their minutes to a few seconds.
 double slack(double seconds) { return 20 + 0.05 * seconds; }
 
@@ -108,12 +110,32 @@ std::vector<TurnMissed> Timetable::missing_before(int zone, UtcTime start) const
 }
 
 std::vector<TurnMissed> Timetable::started(int zone, UtcTime start) {
-  if (last_ < 0 || last_end_ != kNever || zone == last_) return begin(zone, start);
+  const bool runs = last_ >= 0 && last_end_ == kNever;
+  if (runs && waiting_.empty() && !together_.holds(zone) &&
+      std::abs(seconds_between(last_start_, start)) <= kTogetherSeconds) {
+    together_.joined(zone);
+    seen_.push_back(zone);
+    return {};
+  }
+  if (!runs || together_.holds(zone)) return begin(zone, start);
   if (waiting_.size() < kMostWaiting) waiting_.push_back({zone, start, kNever});
   return {};
 }
 
 std::vector<TurnMissed> Timetable::begin(int zone, UtcTime start) {
+  auto missed = begin_turn(together_.leader(zone), start);
+  for (std::size_t i = 0, turns = missed.size(); i < turns; ++i)
+    for (int partner : together_.partners(missed[i].zone)) {
+      missed.push_back(missed[i]);
+      missed.back().zone = partner;
+    }
+  together_.began(zone, start);
+  seen_.push_back(zone);
+  return missed;
+}
+
+// zone: the turn's leader.
+std::vector<TurnMissed> Timetable::begin_turn(int zone, UtcTime start) {
   std::vector<TurnMissed> missed;
   const bool same_cycle =
       last_ >= 0 && last_end_ != kNever && seconds_between(last_end_, start) <= kCycleGapSeconds;
@@ -136,7 +158,6 @@ std::vector<TurnMissed> Timetable::begin(int zone, UtcTime start) {
   last_start_ = start;
   last_end_ = kNever;
   told_last_ = false;
-  seen_.push_back(zone);
   return missed;
 }
 
@@ -145,8 +166,8 @@ std::vector<TurnMissed> Timetable::finished(int zone, UtcTime start, UtcTime end
   for (auto& waiting : waiting_)
     if (waiting.zone == zone && waiting.start == start) waiting.end = end;
   std::vector<TurnMissed> missed;
-  if (zone != last_) return missed;
-  last_end_ = end;
+  if (!together_.holds(zone)) return missed;
+  last_end_ = last_end_ == kNever ? end : std::max(last_end_, end);
   while (!waiting_.empty() && last_end_ != kNever) {
     const Waiting next = waiting_.front();
     waiting_.erase(waiting_.begin());
@@ -178,14 +199,24 @@ void Timetable::note_skipped(int before, int zone, UtcTime start) {
   }
 }
 
+std::vector<TurnMissed> Timetable::absent_beside() {
+  for (int zone : seen_) skipped_.erase(zone);
+  std::vector<TurnMissed> missed;
+  for (const auto& [zone, start] : together_.end_cycle(seen_)) {
+    const double length = usual_length(zone);
+    const UtcTime end = start + Millis{static_cast<std::int64_t>(1000 * (measured(length) ? length : 60))};
+    missed.push_back({zone, start, end, false, false, true, ++skipped_[zone] == kSkipsTold});
+  }
+  return missed;
+}
+
 // Skipped where it usually stands, and not run in another place either.
 std::vector<TurnMissed> Timetable::end_cycle() {
-  std::vector<TurnMissed> missed;
+  auto missed = absent_beside();
   const int follower = usual_next(last_);
   if (follower >= 0 && usual_next(follower) == kEnd)
     skips_.push_back({follower, last_end_, last_end_, false, true});
   if (!told_last_) note_next(last_, kEnd, 0);
-  for (int zone : seen_) skipped_.erase(zone);
   for (const TurnMissed& skip : skips_)
     if (std::find(seen_.begin(), seen_.end(), skip.zone) == seen_.end() &&
         ++skipped_[skip.zone] == kSkipsTold)
@@ -223,7 +254,8 @@ Json Timetable::save() const {
   for (const auto& w : waiting_) waiting.push_back({w.zone, to_ms(w.start), to_ms(w.end)});
   for (const auto& [zone, a] : after_) after.push_back({zone, a.zones, a.gap_s});
   for (const auto& [zone, list] : length_s_) lengths.push_back({zone, list});
-  return {{"after", after},
+  return {{"together", together_.save()},
+          {"after", after},
           {"lengths", lengths},
           {"begins", begins},
           {"skips", skips},
@@ -237,6 +269,7 @@ Json Timetable::save() const {
 }
 
 void Timetable::restore(const Json& j) {
+  together_.restore(j.at("together"));
   after_.clear();
   length_s_.clear();
   for (const auto& a : j.at("after"))

@@ -12,6 +12,7 @@
 
 #include "daemon/base/pipeline_json.h"
 #include "daemon/pipeline.h"
+#include "daemon/runs/together.h"
 
 namespace coilward {
 
@@ -23,6 +24,8 @@ struct TurnMissed {
   bool gap_seen =
       false;  // the next zone started as late as if it had run; false: it was the last of its cycle
   bool skipped = false;  // the next one started at once, in the latest kSkipsTold cycles
+  bool beside = false;   // those that share its turn ran without it
+  bool again = false;    // beside: in the latest kSkipsTold cycles
 };
 
 class Timetable {
@@ -56,6 +59,8 @@ class Timetable {
   };
 
   std::vector<TurnMissed> begin(int zone, UtcTime start);
+  std::vector<TurnMissed> begin_turn(int turn, UtcTime start);
+  std::vector<TurnMissed> absent_beside();
   int usual_next(int zone) const;  // kUnknown when it varies
   double usual_gap(int zone) const;
   double usual_length(int zone) const;  // NaN until known
@@ -68,16 +73,18 @@ class Timetable {
   std::vector<TurnMissed> missing_before(int zone, UtcTime start) const;
   void note_begin(int zone, UtcTime start);
 
+  Together together_;
+  // What follows what is known by a turn's leader.
   std::map<int, After> after_;
   std::map<int, std::vector<double>> length_s_;
   std::vector<Begin> begins_;  // the latest cycles'
-  int last_ = -1;              // latest zone of this cycle; -1: between cycles
+  int last_ = -1;              // latest turn of this cycle; -1: between cycles
   UtcTime last_end_ = kNever;  // kNever while it runs
   UtcTime last_start_ = kNever;
   std::vector<TurnMissed> skips_;  // of this cycle so far
   std::map<int, int> skipped_;     // cycles in a row, by zone
   std::vector<Waiting> waiting_;
-  std::vector<int> seen_;  // zones of this cycle
+  std::vector<int> seen_;  // zones of this cycle, and the leaders of its turns
   bool told_last_ = false;
 };
 

@@ -36,6 +36,57 @@ struct Programme {
   }
 };
 
+// Zones 2 and 3 share the second turn; which of them is heard first changes from day to day.
+struct SharedTurn : Programme {
+  void day(int number, const std::vector<int>& second) {
+    run(1);
+    for (std::size_t i = 0; i < second.size(); ++i)
+      take(table.started(second[number % 2 == 0 ? i : second.size() - 1 - i], now));
+    const UtcTime start = now;
+    if (!second.empty()) now += std::chrono::minutes(10);
+    for (int zone : second) take(table.finished(zone, start, now));
+    second.empty() ? leave_time() : void(now += std::chrono::seconds(10));
+    run(4);
+    next_day();
+  }
+  void days(int count) {
+    for (int i = 0; i < count; ++i) day(i, {2, 3});
+  }
+};
+
+TEST(Timetable, OneOfASharedTurnIsMissedBesideTheOther) {
+  for (int absent : {2, 3}) {
+    SharedTurn p;
+    p.days(8);
+    ASSERT_TRUE(p.missed.empty());
+    p.day(8, {5 - absent});
+    ASSERT_EQ(p.missed.size(), 1U);
+    EXPECT_EQ(p.missed[0].zone, absent);
+    EXPECT_TRUE(p.missed[0].beside);
+    EXPECT_FALSE(p.missed[0].again);
+    p.day(9, {5 - absent});
+    ASSERT_EQ(p.missed.size(), 2U);
+    EXPECT_TRUE(p.missed[1].again);
+  }
+}
+
+TEST(Timetable, ASharedTurnLeavesOneGap) {
+  SharedTurn p;
+  p.days(12);
+  p.day(12, {});
+  ASSERT_EQ(p.missed.size(), 2U);
+  EXPECT_EQ(p.missed[0].zone + p.missed[1].zone, 5);
+  EXPECT_TRUE(p.missed[0].gap_seen && p.missed[1].gap_seen);
+}
+
+TEST(Timetable, ZonesThatPartAreNotMissed) {
+  SharedTurn p;
+  p.days(8);
+  for (int day = 0; day < 3; ++day, p.next_day())
+    for (int zone : {1, 2, 3, 4}) p.run(zone);
+  EXPECT_TRUE(p.missed.empty());
+}
+
 TEST(Timetable, ZoneThatLeavesItsTimeIsMissed) {
   Programme p;
   p.usual_days(6);
