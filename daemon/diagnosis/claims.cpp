@@ -14,6 +14,8 @@ namespace {
 // Something is wrong with the output: so sure before anything is said. A dead or shorted zone needs no more
 // than one look; levels that moved a little are weighed longer.
 constexpr double kWrongHard = 0.95, kWrongSoft = 0.99;
+// Of that, a fault rather than another coil that someone put in; own judgement. Said with its probability.
+constexpr double kFaultHard = 0.80, kFaultSoft = 0.95;
 // Of a zone that did not run at its turn, which its owner will want to know either way.
 constexpr double kWrongUnseen = 0.70;
 // The best explanation: so likely before it is named. Of a dead zone something is always said.
@@ -77,10 +79,11 @@ class ClaimMaker {
     if (!seen) return;
     const bool hard = is_plain(*seen);
     const auto i = static_cast<std::size_t>(zone);
-    // Another coil is no fault either.
-    const double wrong =
-        1 - posterior_.sound[i] - posterior_.zone_class[i][static_cast<std::size_t>(ZoneClass::replaced)];
+    const double wrong = 1 - posterior_.sound[i];
     if (wrong < (seen->inferred ? kWrongUnseen : hard ? kWrongHard : kWrongSoft)) return;
+    // Another coil is no fault either.
+    const double replaced = posterior_.zone_class[i][static_cast<std::size_t>(ZoneClass::replaced)];
+    if (wrong - replaced < (seen->inferred ? kWrongUnseen : hard ? kFaultHard : kFaultSoft)) return;
     const auto list = explanations(posterior_, zone);
     const bool low = std::any_of(list.begin(), list.end(), [](const Explanation& it) {
       const bool takes_volts = it.fault() == Fault::supply_low || it.fault() == Fault::common_high_resistance;

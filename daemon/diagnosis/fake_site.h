@@ -33,6 +33,8 @@ struct FakeSite {
   int crossed_a = -1, crossed_b = -1;  // positions
   bool command = true, supply_channel = false, burst = false, common_channel = false;
   double noise = 0.004;
+  double kelvin_per_watt = 0;  // coils warm, within five minutes or so
+  double on_seconds = 0;
   std::mt19937 random{7};
   UtcTime now = *parse_rfc3339("2026-03-02T05:00:00Z");
 
@@ -70,9 +72,10 @@ struct FakeSite {
   std::complex<double> admittance(const FakeZone& z, bool seated) const {
     if (z.open) return 0;
     const double x = z.turns * z.turns * (seated && !z.plunger_out ? z.seated_ohms : z.open_ohms);
-    return 1.0 /
-               std::complex<double>(wire(z.box) + common(z.box) + z.splice_ohms + z.turns * z.coil_ohms, x) +
-           1.0 / z.leak_ohms;
+    const double copper = wire(z.box) + common(z.box) + z.splice_ohms, cold = z.turns * z.coil_ohms;
+    const double watts = std::norm(volts / std::complex<double>(copper + cold, x)) * cold;
+    const double kelvin = kelvin_per_watt * watts * (1 - std::exp(-on_seconds / 300));
+    return 1.0 / std::complex<double>(copper + cold * (1 + 0.00393 * kelvin), x) + 1.0 / z.leak_ohms;
   }
 
   std::complex<double> amps(int i, bool seated) const {
@@ -110,6 +113,7 @@ struct FakeSite {
         runs.reading({current, now + Millis{ms}, measured_amps(i, ms > 60, mains), false});
     for (int s = 1; s <= seconds; ++s) {
       const UtcTime t = now + Millis{1000 * s - 100};
+      on_seconds = s;
       runs.advance(t);
       if (supply_channel && s % 10 == 2)
         runs.reading({{ChannelKind::supply_voltage, 0},
@@ -127,6 +131,7 @@ struct FakeSite {
       runs.reading({current, t, measured_amps(i, true, mains), false});
     }
     now += std::chrono::seconds{seconds};
+    on_seconds = 0;
     if (command) runs.reading({{ChannelKind::zone_command, zone}, now, 0, false});
   }
 

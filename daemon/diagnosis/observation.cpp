@@ -66,6 +66,10 @@ Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& 
     o.inrush_ratio = std::max(0.0, sample.inrush_amps / forecast.inrush.amps);
     o.inrush_sd = forecast.inrush.sd;
   }
+  o.fall = sample.warm_up.fall;
+  o.usual_fall = forecast.warm_up.fall;
+  o.fall_sd = forecast.warm_up.sd;
+  o.fall_lasting_sd = forecast.warm_up.lasting_sd;
   if (measured(run.supply_volts) && measured(usual.volts)) {
     o.volts_ratio = run.supply_volts / usual.volts;
     o.volts_sd = usual.volts_sd;

@@ -23,6 +23,9 @@ struct Observation {
   double returned_lasting_sd = 0, returned_own = 0;       // as for the levels; log of what is usual
   bool unseen_output = false;                             // of the common: more may come back than was sent
   double sent_amps = kNotMeasured;         // on the zone wires of the common, where it has a sensor
+  double fall = kNotMeasured;              // WarmUp: of the current while the coil warms, relative
+  double usual_fall = 0, fall_sd = 0;      // what a healthy run would show; of this run alone
+  double fall_lasting_sd = 0;              // of the usual fall, relative
   double before_cut_ratio = kNotMeasured;  // highest level seen before a cut-out
   bool volts_known = false;                // the level allows for the volts
   bool cut_out = false;

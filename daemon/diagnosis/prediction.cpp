@@ -93,6 +93,22 @@ double weigh_returned(const Observation& seen, const Prediction& expected, const
   return it.density;
 }
 
+// The fall is told to within its deviation, not in proportion to itself: a small one may well be seen as a
+// rise.
+double weigh_fall(const Observation& seen, const Prediction& expected, Slack& slack) {
+  // A great fall limits itself: less current warms less.
+  const double small = seen.usual_fall * expected.fall * std::exp(slack.mean), usual = small / (1 + small);
+  const double slope = small / square(1 + small);
+  const double own = square(seen.fall_sd), variance = own + square(slope) * slack.variance;
+  const double off = seen.fall - usual;
+  const double z = off / std::sqrt(variance);
+  const double tail = std::min(1.0, (kFreedom + 1) / (kFreedom + square(off) / own));
+  const double gain = slack.variance * slope / (own / tail + square(slope) * slack.variance);
+  slack.mean += gain * off;
+  slack.variance *= 1 - gain * slope;
+  return student(z) / std::sqrt(variance);
+}
+
 // What is seen of a switch-on is now and then another moment of it: such a one says nothing. Own
 // judgement.
 constexpr double kInrushOutlier = 0.04, kInrushOutlierSd = 0.25;
@@ -137,6 +153,8 @@ Prediction both(const Prediction& a, const Prediction& b) {
   p.inrush = a.inrush * b.inrush;
   p.inrush_tolerance = in_squares(a.inrush_tolerance, b.inrush_tolerance);
   p.inrush_wander = in_squares(a.inrush_wander, b.inrush_wander);
+  p.fall = a.fall * b.fall;
+  p.fall_tolerance = in_squares(a.fall_tolerance, b.fall_tolerance);
   p.volts = a.volts * b.volts;
   p.volts_wander = in_squares(a.volts_wander, b.volts_wander);
   p.zone_volts = a.zone_volts * b.zone_volts;
@@ -166,6 +184,7 @@ double weigh(const Observation& seen, const Prediction& expected, Slacks& slacks
     product *= level_density(seen.zone_volts_ratio, 0.03, square(0.05) + square(expected.volts_wander),
                              expected.zone_volts);
   if (measured(seen.returned_ratio)) product *= weigh_returned(seen, expected, slacks.hold, slacks.returned);
+  if (measured(seen.fall)) product *= weigh_fall(seen, expected, slacks.fall);
   return std::max(product, kLeastDensity);
 }
 
@@ -180,6 +199,7 @@ double most_likely(const Observation& seen) {
     product *= peak(seen.hold_ratio, own_variance(seen.hold_sd, seen.hold_lasting_sd, 0), seen.zero_sd);
   if (measured(seen.inrush_ratio))
     product *= peak(seen.inrush_ratio, own_variance(seen.inrush_sd, seen.inrush_lasting_sd, 0), seen.zero_sd);
+  if (measured(seen.fall)) product *= kAtZero / seen.fall_sd;
   if (measured(seen.volts_ratio)) product *= peak(seen.volts_ratio, square(seen.volts_sd), 0.02);
   if (measured(seen.zone_volts_ratio)) product *= peak(seen.zone_volts_ratio, square(0.05), 0.03);
   if (measured(seen.returned_ratio))

@@ -11,6 +11,8 @@ namespace coilward {
 struct Prediction {
   double hold = 1, hold_tolerance = 0, hold_wander = 0;
   double inrush = 1, inrush_tolerance = 0, inrush_wander = 0;
+  double fall = 1,
+         fall_tolerance = 0;  // of the warm-up's fall: factor, and standard deviation of its logarithm
   double volts = 1, volts_wander = 0;
   double zone_volts = 1;
   double returned = 1;           // share of the current that comes back on the common
@@ -32,7 +34,7 @@ struct Slack {
 Slack mixed(const Slack& a, double weight_a, const Slack& b, double weight_b);
 
 struct Slacks {
-  Slack hold, inrush, returned;
+  Slack hold, inrush, returned, fall;
 };
 
 // The density of the observation, given the slacks, which then know it: what was left open in this run is not

@@ -108,6 +108,10 @@ constexpr double Observation::*kNumbers[] = {&Observation::hold_ratio,
                                              &Observation::returned_sd,
                                              &Observation::returned_lasting_sd,
                                              &Observation::returned_own,
+                                             &Observation::fall,
+                                             &Observation::usual_fall,
+                                             &Observation::fall_sd,
+                                             &Observation::fall_lasting_sd,
                                              &Observation::before_cut_ratio,
                                              &Observation::expected_amps,
                                              &Observation::observed_amps,
@@ -150,7 +154,7 @@ Json ZoneFilter::save() const {
   Json before = Json::array(), window = Json::array();
   for (const auto& it : trail_.front().belief)
     before.push_back({it.chance, slack_json(it.slacks.hold), slack_json(it.slacks.inrush),
-                      slack_json(it.slacks.returned)});
+                      slack_json(it.slacks.returned), slack_json(it.slacks.fall)});
   for (const auto& o : window_) window.push_back(observation_json(o));
   return {{"before", before}, {"left", left_ ? observation_json(*left_) : Json()}, {"window", window}};
 }
@@ -158,7 +162,8 @@ Json ZoneFilter::save() const {
 void ZoneFilter::restore(const Json& saved) {
   Belief belief;
   for (const auto& it : saved.at("before"))
-    belief.push_back({it.at(0), {slack_from(it.at(1)), slack_from(it.at(2)), slack_from(it.at(3))}});
+    belief.push_back(
+        {it.at(0), {slack_from(it.at(1)), slack_from(it.at(2)), slack_from(it.at(3)), slack_from(it.at(4))}});
   if (belief.size() != hypotheses_.size()) return;  // another configuration: start over
   trail_ = {{0, std::move(belief)}};
   left_.reset();

@@ -22,6 +22,10 @@ constexpr double kLeastGain = 0.4, kMostGain = 2.2;
 // Standard deviations, relative: of the valves on one output, of the coils of different makes, and of their
 // inrush for a given holding current (common practice: 0.2 to 0.3 A hold, 0.35 to 0.5 A inrush).
 constexpr double kValvesDiffer = 0.05, kCoilsDiffer = 0.28, kCoilsInrushDiffer = 0.15;
+// How well a fault's fall is foretold from its level, and how much the falls of different makes differ,
+// deviations of the logarithm. Shorted turns carry a current of their own and heat the rest; own judgement.
+constexpr double kTurnsFall = 0.4, kPlungerFall = 0.2, kCoilsFallDiffer = 0.6;
+constexpr double kLittle = 1e-3;  // for a slope, by difference
 // A plunger that does not seat has half of its way left or more.
 constexpr double kLeastWay = 0.5;
 Prediction seen_as(double hold, double inrush) {
@@ -76,7 +80,11 @@ std::vector<SizedPrediction> some_out(const ZoneElectrics& z, int out) {
     const double reactance = z.seated_ohms + way * (z.open_ohms - z.seated_ohms);
     const Ohms seated = Ohms{z.coil_ohms, z.seated_ohms} * n, open = Ohms{z.coil_ohms, reactance} * n;
     const Ohms admittance = (n - out) / seated + double(out) / open;
-    return seen_as(current_ratio(z.hold_impedance(), z.copper_ohms() + 1.0 / admittance), 1.0);
+    Prediction p = seen_as(current_ratio(z.hold_impedance(), z.copper_ohms() + 1.0 / admittance), 1.0);
+    const double more = current_ratio(z.copper_ohms() + seated, z.copper_ohms() + open);
+    p.fall = (n - out + out * std::pow(more, 5)) / (n - out + out * more);
+    p.fall_tolerance = kPlungerFall;
+    return p;
   };
   // The way left is even from half to all; how far "all" raises the current is known as well as the inrush
   // is.
@@ -106,7 +114,14 @@ std::vector<SizedPrediction> lost_turns(const ZoneElectrics& z) {
     const Ohms inrush{z.copper_ohms() + turns * z.coil_ohms, turns * turns * z.open_ohms};
     return seen_as(current_ratio(z.hold_impedance(), hold), current_ratio(z.inrush_impedance(), inrush));
   };
-  return spaced(kTurnSteps, kMostTurns, kLeastTurns, at, [](double turns) { return turns; });
+  const auto with_fall = [&](double turns) {
+    Prediction p = at(turns);
+    const double resistance = (z.copper_ohms() + turns * z.coil_ohms) / (z.copper_ohms() + z.coil_ohms);
+    p.fall = turns * turns * resistance * std::pow(p.hold, 4);
+    p.fall_tolerance = kTurnsFall;
+    return p;
+  };
+  return spaced(kTurnSteps, kMostTurns, kLeastTurns, with_fall, [](double turns) { return turns; });
 }
 
 std::vector<SizedPrediction> plungers_out(const ZoneElectrics& z) {
@@ -127,6 +142,10 @@ std::vector<SizedPrediction> leaks_to_earth(const ZoneElectrics& z) {
     Prediction p =
         seen_as(std::abs(hold + leak) / std::abs(hold), std::abs(inrush + leak) / std::abs(inrush));
     p.returned = std::abs(hold) / std::abs(hold + leak);
+    // How the sum falls when the coil's part does.
+    const Ohms less = 1.0 / (z.hold_impedance() + kLittle * z.coil_ohms);
+    p.fall =
+        std::log(std::abs(hold + leak) / std::abs(less + leak)) / std::log(std::abs(hold) / std::abs(less));
     return p;
   };
   return spaced(kLeakSteps, kLeastLeak, kMostLeak, at, [](double share) { return std::log(share); });
@@ -155,6 +174,7 @@ std::vector<SizedPrediction> other_coils() {
     const double ratio = std::exp(place * kCoilsDiffer);
     Prediction p = seen_as(ratio, ratio);
     p.inrush_tolerance = kCoilsInrushDiffer;
+    p.fall_tolerance = kCoilsFallDiffer;
     row.push_back({ratio, std::exp(-0.5 * place * place), p});
   }
   add_up_to_one(row);

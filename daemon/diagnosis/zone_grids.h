@@ -1,7 +1,7 @@
 // Faults of one output that come in any size, as a row of sizes whose holding currents stand evenly apart.
 // What a fault's size leaves open is the same in every run, so it is a choice among sizes, each with a
-// tolerance that the first runs use up (Prediction), and not one that each run may use anew: else a class that
-// leaves more open would lose with every run. Thread: any; no state.
+// tolerance that the first runs use up (Prediction), and not one that each run may use anew: else a class
+// that leaves more open would lose with every run. Thread: any; no state.
 #pragma once
 
 #include <complex>

@@ -71,6 +71,7 @@ Prediction shorted(const ZoneElectrics& z, double source_ohms, bool at_valve) {
   p.volts_wander = 0.6;
   p.cut_out = 0.5;
   p.high_before_cut = true;
+  p.fall_tolerance = 2;
   return p;
 }
 
@@ -112,6 +113,8 @@ Prediction added_ohms(const ZoneElectrics& z, double ohms) {
   p.hold_wander = kSpliceWanders * std::abs(std::log(p.hold));
   p.inrush_wander = kSpliceWanders * std::abs(std::log(p.inrush));
   p.dips = 0.05;  // a bad splice is a moving one
+  const double resistance = hold_of(z).real();
+  p.fall = (resistance + ohms) / resistance * std::pow(p.hold, 4);
   return p;
 }
 
@@ -219,13 +222,15 @@ namespace {
 Slacks fresh(const Observation& next) {
   return {{0, next.hold_lasting_sd * next.hold_lasting_sd},
           {0, next.inrush_lasting_sd * next.inrush_lasting_sd},
-          {0, next.returned_lasting_sd * next.returned_lasting_sd}};
+          {0, next.returned_lasting_sd * next.returned_lasting_sd},
+          {0, next.fall_lasting_sd * next.fall_lasting_sd}};
 }
 
 // As a hypothesis begins: what is not known of the level, and what it leaves open itself.
 Slacks begun(Slacks level, const Prediction& p) {
   level.hold.variance += p.hold_tolerance * p.hold_tolerance;
   level.inrush.variance += p.inrush_tolerance * p.inrush_tolerance;
+  level.fall.variance += p.fall_tolerance * p.fall_tolerance;
   return level;
 }
 
@@ -245,6 +250,7 @@ void join(Hypothetical& into, double chance, const Slacks& slacks) {
     into.slacks.hold = mixed(into.slacks.hold, into.chance, slacks.hold, chance);
     into.slacks.inrush = mixed(into.slacks.inrush, into.chance, slacks.inrush, chance);
     into.slacks.returned = mixed(into.slacks.returned, into.chance, slacks.returned, chance);
+    into.slacks.fall = mixed(into.slacks.fall, into.chance, slacks.fall, chance);
   }
   into.chance += chance;
 }

@@ -4,11 +4,11 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "daemon/draw/robust.h"
+
 namespace coilward {
 namespace {
 
-// Copper, IEC 60028: 0.393 % per kelvin at 20 Cel.
-constexpr double kCopperPerKelvin = 0.00393;
 // Before anything is known. Rated currents are printed to one or two digits and coils of one make differ
 // (common practice: 10 %); without them the trade's range 0.2-0.3 A and odd ones beyond it.
 constexpr double kRatedSd = 0.15, kUnratedSd = 0.40, kInrushSd = 0.30;
@@ -29,11 +29,7 @@ constexpr double kMainsRunSd = 0.003;
 // A plunger on its way takes a third more than a seated one at least (common practice); below this, own
 // judgement, none was seen on its way.
 constexpr double kLeastInrush = 1.08;
-constexpr double kStudent = 4;  // degrees of freedom of the tails (Lange, Little and Taylor 1989)
-// The noise scale goes up by 1/kScaleOf when a run was further off than every second should be, and down when
-// it was nearer: what it finds is the median, which neither outliers nor a fault can carry far. The median of
-// a normal deviate's square (chi-square of one degree of freedom) is 0.4549; Robbins and Monro 1951.
-constexpr double kScaleOf = 15, kMedianSurprise = 0.4549;
+// Learned noise scales keep within these.
 constexpr double kLeastScale = 0.3, kMostScale = 25;
 // What is seen of an inrush depends on where in the cycle the switch closed and how the sensor samples: from
 // one sensor to another it may waver tenfold.
@@ -44,8 +40,6 @@ constexpr double kMostInrushScale = 60;
 // far; a normal deviate's square cut there is 0.92 on average. Own judgement.
 constexpr double kWaversOf = 20, kMostSurprise = 5, kMeanSurprise = 0.92;
 constexpr double kLeastWavers = 0.6, kMostWavers = 16;
-
-double square(double x) { return x * x; }
 
 // How many readings the level is from: those of the first minute, without the switch-on's burst.
 double level_readings(const Run& run) {
@@ -63,7 +57,7 @@ double per_kelvin(const ZoneElectrics& zone, bool inrush) {
 
 }  // namespace
 
-DrawModel::DrawModel(const SiteElectrics& site) : site_(site) {
+DrawModel::DrawModel(const SiteElectrics& site) : site_(site), warm_up_(site.zones.size()) {
   temperature_ = filter_.add(0, square(kTemperatureSd));
   supply_slow_ = filter_.add(kSupplyAboveRated, square(kSupplySd));
   supply_fast_ = filter_.add(0, square(kSupplyFastSd));
@@ -119,6 +113,7 @@ DrawSample DrawModel::sample(const Run& run) const {
   sample.inrush_noise = std::sqrt(square(kInrushRunSd) + square(run_noise_[index]) + square(shared));
   sample.soil_celsius = run.soil_celsius;
   if (run.readings >= 8) sample.spread = spread;
+  sample.warm_up = WarmUpModel::seen(run);
   return sample;
 }
 
@@ -164,7 +159,8 @@ LevelForecast DrawModel::level_forecast(const DrawSample& sample, bool inrush) c
 }
 
 DrawForecast DrawModel::forecast(const DrawSample& sample) const {
-  return {level_forecast(sample, false), level_forecast(sample, true)};
+  return {level_forecast(sample, false), level_forecast(sample, true),
+          warm_up_.forecast(sample.index, sample.warm_up)};
 }
 
 void DrawModel::observe(const DrawSample& sample, bool inrush, double weight) {
@@ -177,13 +173,11 @@ void DrawModel::observe(const DrawSample& sample, bool inrush, double weight) {
   const double surprise = square(value - expected.mean) / (expected.variance + noise);
   // Only runs that say something of noise, not of what was never seen before, move the scale.
   if (expected.variance < 4 * noise) {
-    scale *= 1 + (surprise > kMedianSurprise ? 1 : -1) / kScaleOf;
-    scale = std::clamp(scale, kLeastScale, inrush ? kMostInrushScale : kMostScale);
+    follow_median(scale, surprise, kLeastScale, inrush ? kMostInrushScale : kMostScale);
     own.wavers *= 1 + (std::min(surprise, kMostSurprise) / kMeanSurprise - 1) / kWaversOf;
     own.wavers = std::clamp(own.wavers, kLeastWavers, kMostWavers);
   }
-  const double tail = (kStudent + 1) / (kStudent + surprise);
-  filter_.observe(list, value, noise / std::max(1e-3, weight * std::min(1.0, tail)));
+  filter_.observe(list, value, noise / std::max(1e-3, weight * tail_weight(surprise)));
   if (++own.runs < kAnchoredAfter) return;
   own.past.push_back({filter_.mean(own.state), filter_.variance(own.state)});
   if (own.past.size() > kAnchorRuns) own.past.pop_front();
@@ -201,6 +195,7 @@ void DrawModel::learn(const DrawSample& sample, double weight) {
     if (measured(sample.spread))
       run_noise_[index] += 0.1 * (std::min(sample.spread, 0.05) - run_noise_[index]);
   }
+  warm_up_.learn(sample.index, sample.warm_up, weight);
   // A burst without a peak came too late to show the inrush.
   if (measured(sample.inrush_amps) && sample.inrush_amps > kLeastInrush * sample.hold_amps)
     observe(sample, true, weight);
@@ -227,6 +222,7 @@ void DrawModel::forget(int index) {
   filter_.forget(hold_[i].state, -std::log(std::abs(zone.hold_impedance())),
                  square(zone.rated ? 2 * kRatedSd : kUnratedSd));
   filter_.forget(inrush_[i].state, -std::log(std::abs(zone.inrush_impedance())), square(kUnratedSd));
+  warm_up_.forget(index);
   for (Level* own : {&hold_[i], &inrush_[i]}) {
     own->runs = 0;
     own->wavers = 1;
@@ -277,8 +273,13 @@ Json DrawModel::save() const {
     }
     return json;
   };
-  return {{"filter", filter_.save()}, {"hold", levels(hold_)},    {"inrush", levels(inrush_)},
-          {"run_noise", run_noise_},  {"passed", to_ms(passed_)}, {"scale", {hold_scale_, inrush_scale_}}};
+  return {{"filter", filter_.save()},
+          {"hold", levels(hold_)},
+          {"inrush", levels(inrush_)},
+          {"warm_up", warm_up_.save()},
+          {"run_noise", run_noise_},
+          {"passed", to_ms(passed_)},
+          {"scale", {hold_scale_, inrush_scale_}}};
 }
 
 bool DrawModel::restore(const Json& j) {
@@ -293,6 +294,7 @@ bool DrawModel::restore(const Json& j) {
   };
   levels(j.at("hold"), hold_);
   levels(j.at("inrush"), inrush_);
+  warm_up_.restore(j.at("warm_up"));
   run_noise_ = j.at("run_noise").get<std::vector<double>>();
   passed_ = from_ms(j.at("passed"));
   hold_scale_ = j.at("scale").at(0);

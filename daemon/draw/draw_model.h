@@ -15,6 +15,7 @@
 #include <deque>
 
 #include "daemon/draw/joint_filter.h"
+#include "daemon/draw/warm_up.h"
 #include "daemon/draw/zone_electrics.h"
 #include "daemon/pipeline.h"
 
@@ -33,6 +34,7 @@ struct DrawSample {
   double inrush_noise = 0;
   double soil_celsius = kNotMeasured;
   double spread = kNotMeasured;  // of single readings, relative
+  WarmUp warm_up;
 };
 
 // What a healthy run would show. Amps at the sample's own volts; standard deviations are relative.
@@ -45,6 +47,7 @@ struct LevelForecast {
 
 struct DrawForecast {
   LevelForecast hold, inrush;
+  WarmUpForecast warm_up;
 };
 
 class DrawModel {
@@ -100,7 +103,8 @@ class DrawModel {
   JointFilter filter_;
   std::size_t temperature_, supply_slow_, supply_fast_;
   std::vector<Level> hold_, inrush_;  // by output
-  std::vector<double> run_noise_;     // per output: usual spread of single readings, relative
+  WarmUpModel warm_up_;
+  std::vector<double> run_noise_;  // per output: usual spread of single readings, relative
   UtcTime passed_ = kNever;
   // Learned, of holding and of inrush levels: squared surprise against what the filter promised.
   double hold_scale_ = 1, inrush_scale_ = 6;
