@@ -93,20 +93,27 @@ double weigh_returned(const Observation& seen, const Prediction& expected, const
   return it.density;
 }
 
+// One run's fall differs from the next one's by so much of itself (how warm the coil was before, how long it
+// ran); own judgement. Now and then it is the mains that moved: such a one says nothing.
+constexpr double kFallWanders = 0.15, kFallOutlier = 0.05, kFallOutlierSd = 0.05;
 // The fall is told to within its deviation, not in proportion to itself: a small one may well be seen as a
 // rise.
 double weigh_fall(const Observation& seen, const Prediction& expected, Slack& slack) {
   // A great fall limits itself: less current warms less.
   const double small = seen.usual_fall * expected.fall * std::exp(slack.mean), usual = small / (1 + small);
   const double slope = small / square(1 + small);
-  const double own = square(seen.fall_sd), variance = own + square(slope) * slack.variance;
+  const double own = square(seen.fall_sd) + square(kFallWanders * usual),
+               variance = own + square(slope) * slack.variance;
   const double off = seen.fall - usual;
   const double z = off / std::sqrt(variance);
-  const double tail = std::min(1.0, (kFreedom + 1) / (kFreedom + square(off) / own));
-  const double gain = slack.variance * slope / (own / tail + square(slope) * slack.variance);
+  const double as_seen = (1 - kFallOutlier) * student(z) / std::sqrt(variance);
+  const double wide = std::sqrt(variance + square(kFallOutlierSd));
+  const double density = as_seen + kFallOutlier * student(off / wide) / wide;
+  const double tail = as_seen / density * std::min(1.0, (kFreedom + 1) / (kFreedom + square(off) / own));
+  const double gain = slack.variance * slope / (own / std::max(tail, 1e-6) + square(slope) * slack.variance);
   slack.mean += gain * off;
   slack.variance *= 1 - gain * slope;
-  return student(z) / std::sqrt(variance);
+  return density;
 }
 
 // What is seen of a switch-on is now and then another moment of it: such a one says nothing. Own

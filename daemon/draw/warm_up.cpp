@@ -16,14 +16,18 @@ constexpr double kEarlySeconds = 40, kEarlyMostSeconds = 76;
 constexpr double kLateReadings = 12;
 // A run with less of its fall to show says nothing.
 constexpr double kLeastShare = 0.12;
-// The mains move within a run; own judgement, then learned.
-constexpr double kMainsWithinRun = 0.003;
+// The mains move within a run, and a sensor has steps that its own scatter does not show; own judgement, then
+// learned.
+constexpr double kMainsWithinRun = 0.008;
 // A median's variance is pi/2 of a mean's.
 constexpr double kOfMedian = 1.571;
 // Each run the whole fall may have moved by so much (ground, season), relative.
 constexpr double kMoves = 0.02;
+// How well a whole fall is known at best: it is not the same in another season, nor in a longer run; own
+// judgement.
+constexpr double kBestKnown = 0.2;
 // Of the learned noise scale.
-constexpr double kLeastNoise = 0.2, kMostNoise = 30;
+constexpr double kLeastNoise = 0.1, kMostNoise = 30;
 
 }  // namespace
 
@@ -42,10 +46,10 @@ WarmUp WarmUpModel::seen(const Run& run) {
   const double until = seconds - 0.5 * kLateReadings * apart;
   out.share = std::exp(-kEarlySeconds / kWarmsSeconds) - std::exp(-until / kWarmsSeconds);
   if (out.share < kLeastShare) return out;
-  const double spread = run.hold_spread_amps / early, step = 0.0005 / early;
+  const double spread = run.hold_spread_amps / early;
   const double readings = std::max(1.0, kEarlyMostSeconds / apart);
   out.noise = std::sqrt(square(kMainsWithinRun) +
-                        (square(spread) + square(step)) * kOfMedian * (1 / readings + 1 / kLateReadings));
+                        square(spread) * kOfMedian * (1 / readings + 1 / kLateReadings));
   out.fall = std::log(early / late);
   return out;
 }
@@ -53,7 +57,8 @@ WarmUp WarmUpModel::seen(const Run& run) {
 WarmUpForecast WarmUpModel::forecast(int index, const WarmUp& seen) const {
   const Whole& whole = whole_[static_cast<std::size_t>(index)];
   const double mean = std::max(whole.mean, 1e-4);
-  return {mean * seen.share, std::sqrt(scale_) * seen.noise, std::sqrt(whole.variance) / mean};
+  return {mean * seen.share, std::sqrt(scale_) * seen.noise,
+          std::hypot(std::sqrt(whole.variance) / mean, kBestKnown)};
 }
 
 void WarmUpModel::learn(int index, const WarmUp& seen, double weight) {
@@ -62,7 +67,7 @@ void WarmUpModel::learn(int index, const WarmUp& seen, double weight) {
   const double noise = scale_ * square(seen.noise), expected = whole.mean * seen.share;
   const double variance = square(seen.share) * whole.variance;
   const double surprise = square(seen.fall - expected) / (variance + noise);
-  if (variance < noise) follow_median(scale_, surprise, kLeastNoise, kMostNoise);
+  if (variance < 4 * noise) follow_median(scale_, surprise, kLeastNoise, kMostNoise);
   const double trusted = noise / std::max(1e-3, weight * tail_weight(surprise));
   const double gain = seen.share * whole.variance / (variance + trusted);
   whole.mean += gain * (seen.fall - expected);

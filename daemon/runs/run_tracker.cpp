@@ -90,7 +90,8 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   void run_started(int zone) override {
     auto& mine = *track(zone)->run();
     for (auto& other : zones_) {
-      if (other->run() && other->run()->zone() != zone) {
+      // A run without an end, a moved zero perhaps, is not company.
+      if (other->run() && other->run()->zone() != zone && !other->unasked()) {
         other->run()->other_on(zone, mine.start());
         mine.other_on(other->run()->zone(), other->run()->start());
       }
@@ -208,7 +209,7 @@ class RunTracker::Impl final : public ZoneTrackOwner {
 
   // An output that carries current outside of a run.
   bool carries_unasked(const ZoneTrack& zone) const {
-    return !zone.run() && zone.watch().latest_amps() > zone.watch().on_above();
+    return zone.unasked() || (!zone.run() && zone.watch().latest_amps() > zone.watch().on_above());
   }
 
   // What comes back counts for the outputs that are known to be on alone.

@@ -34,6 +34,8 @@ class ZoneTrack {
   const IdleWatch& watch() const { return watch_; }
   int zone() const { return zone_; }
   bool has_command() const { return has_command_; }
+  // Carries current that nobody asked for, or says so.
+  bool unasked() const { return told_uncommanded_; }
   bool has_current() const { return watch_.last() != kNever; }
   bool is_on() const { return has_command_ ? commanded_ : run_.has_value(); }
 
