@@ -78,8 +78,16 @@ double own_variance(double sd, double lasting_sd, double wander) {
 double weigh_hold(const Observation& seen, const Prediction& expected, Slack& slack) {
   const Spread spread{own_variance(seen.hold_sd, seen.hold_lasting_sd, expected.hold_wander), seen.zero_sd};
   const Weighed it = weigh_level(seen.hold_ratio, spread, expected.hold, slack);
-  narrow(slack, it, 1);
-  return it.density;
+  if (expected.unseated == 0) {
+    narrow(slack, it, 1);
+    return it.density;
+  }
+  const Spread wide{spread.variance + square(expected.unseated_sd), seen.zero_sd};
+  const double seated = (1 - expected.unseated) * it.density;
+  const double out =
+      expected.unseated * weigh_level(seen.hold_ratio, wide, expected.hold_unseated, slack).density;
+  narrow(slack, it, seated / (seated + out));
+  return seated + out;
 }
 
 // Where less comes back than left, it is the more the higher the level is.
@@ -96,6 +104,10 @@ double weigh_returned(const Observation& seen, const Prediction& expected, const
 // One run's fall differs from the next one's by so much of itself (how warm the coil was before, how long it
 // ran); own judgement. Now and then it is the mains that moved: such a one says nothing.
 constexpr double kFallWanders = 0.15, kFallOutlier = 0.05, kFallOutlierSd = 0.05;
+// A coil pulls its plunger in from about four fifths of its rated volts up (common practice); own judgement
+// how many fail to below that.
+constexpr double kPullsIn = 0.85, kNeverPullsIn = 0.45, kMostUnseated = 0.8;
+
 // The fall is told to within its deviation, not in proportion to itself: a small one may well be seen as a
 // rise.
 double weigh_fall(const Observation& seen, const Prediction& expected, Slack& slack) {
@@ -168,9 +180,15 @@ Prediction both(const Prediction& a, const Prediction& b) {
   p.returned = a.returned * b.returned;
   p.cut_out = 1 - (1 - a.cut_out) * (1 - b.cut_out);
   p.dips = 1 - (1 - a.dips) * (1 - b.dips);
-  p.plunger_out = std::max(a.plunger_out, b.plunger_out);
+  p.unseated = std::max(a.unseated, b.unseated);
+  p.hold_unseated = a.unseated > b.unseated ? a.hold_unseated * b.hold : b.hold_unseated * a.hold;
+  p.unseated_sd = std::max(a.unseated_sd, b.unseated_sd);
   p.high_before_cut = a.high_before_cut || b.high_before_cut;
   return p;
+}
+
+double chance_unseated(double inrush) {
+  return kMostUnseated * std::clamp((kPullsIn - inrush) / (kPullsIn - kNeverPullsIn), 0.0, 1.0);
 }
 
 Slack mixed(const Slack& a, double weight_a, const Slack& b, double weight_b) {

@@ -10,6 +10,8 @@ namespace coilward {
 // known), so the first run that is seen uses it up; a wander is drawn anew by each run.
 struct Prediction {
   double hold = 1, hold_tolerance = 0, hold_wander = 0;
+  // For want of volts a plunger may not seat: the chance of it in one run, and the holding level then.
+  double unseated = 0, hold_unseated = 1, unseated_sd = 0;
   double inrush = 1, inrush_tolerance = 0, inrush_wander = 0;
   double fall = 1,
          fall_tolerance = 0;  // of the warm-up's fall: factor, and standard deviation of its logarithm
@@ -18,9 +20,11 @@ struct Prediction {
   double returned = 1;           // share of the current that comes back on the common
   double cut_out = 2e-4;         // chance that the current stops early
   double dips = 2e-3;            // chance of flicker
-  double plunger_out = 0;        // chance that a plunger does not seat for want of volts
   bool high_before_cut = false;  // a cut-out follows a high current, not a normal one
 };
+
+// How likely a plunger does not seat with so much of its inrush.
+double chance_unseated(double inrush);
 
 // Both act at once: ratios multiply, tolerances and wanders add in squares, chances are those of either.
 Prediction both(const Prediction& a, const Prediction& b);

@@ -26,9 +26,6 @@ constexpr double kLeastOhms = 2, kMostOhms = 250, kLeastFactor = 0.30, kMostFact
 constexpr double kBrownOutHazard = 0.05, kDeepestBrownOut = 0.82, kShallowestBrownOut = 0.97;
 constexpr auto kBrownOutLasts = std::chrono::minutes(45);
 const double kBrownOutShare = std::log(1.02) / std::log(kShallowestBrownOut / kDeepestBrownOut);
-// A coil pulls its plunger in from about four fifths of its rated volts up (common practice); own judgement
-// how many of them do not below that.
-constexpr double kPullsIn = 0.85, kPlungersOut = 0.15;
 constexpr double kNoShift = 0.008;   // less is the wander of the mains; own judgement
 constexpr double kLowFactor = 0.90;  // a supply below this is a fault, above it the mains (EN 50160: 10 %)
 const double kOhmsShare = std::log(1.25 * 1.25) / 2 / std::log(kMostOhms / kLeastOhms);
@@ -292,11 +289,14 @@ std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<Z
     case SiteClass::supply_low:
       p.volts = p.zone_volts = h.size;
       p.volts_wander = 0.015;
-      if (h.size < kPullsIn) p.plunger_out = kPlungersOut;
       // With volts known the level is an admittance, which the supply does not change.
       p.hold = p.inrush = seen.volts_known ? 1 : h.size;
       p.hold_wander = p.inrush_wander = p.hold == 1 ? 0.005 : 0.012;
       p.fall = h.size * h.size;
+      p.unseated = chance_unseated(h.size);
+      p.hold_unseated =
+          p.hold * current_ratio(fitted[zone].hold_impedance(), fitted[zone].inrush_impedance());
+      p.unseated_sd = fitted[zone].inrush_sd;
       return p;
     case SiteClass::supply_lost:
       p.volts = p.zone_volts = p.hold = p.inrush = 0;
@@ -305,9 +305,7 @@ std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<Z
       p.hold = p.inrush = 0;
       return p;
     case SiteClass::common_high_resistance:
-      p = added_ohms(fitted[zone], h.size_at(seen.start));
-      if (p.inrush < kPullsIn) p.plunger_out = kPlungersOut;
-      return p;
+      return added_ohms(fitted[zone], h.size_at(seen.start));
     case SiteClass::crossed_wires:
       return crossed(fitted[zone],
                      fitted[static_cast<std::size_t>(h.zones[0] == seen.index ? h.zones[1] : h.zones[0])],

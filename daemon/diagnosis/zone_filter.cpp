@@ -21,7 +21,7 @@ constexpr double kWorthWeighing = 3e-5;
 void ZoneFilter::advance(Followed& state, const Observation* last, const Observation& seen,
                          const std::optional<Prediction>& effect) const {
   Belief& belief = state.belief;
-  hypotheses_.step(belief, last, seen, effect ? kWorthWeighing : 0, effect ? effect->plunger_out : 0);
+  hypotheses_.step(belief, last, seen, effect ? kWorthWeighing : 0);
   double sum = 0;
   for (std::size_t i = 0; i < belief.size(); ++i) {
     if (belief[i].chance == 0) continue;

@@ -26,8 +26,6 @@ constexpr double kFirstOffset = 0.10;
 constexpr double kMendedByOther = 0.15;
 // The chance of being sound below which someone has been told.
 constexpr double kWouldBeTold = 0.10;
-// For want of volts a plunger seats in one run and not in the next.
-constexpr double kSeatsNextTime = 0.9;
 // Chance per run that a bad splice gets a step worse, or better (wet, dry).
 constexpr double kGetsWorse = 0.12, kGetsBetter = 0.04;
 
@@ -45,6 +43,8 @@ constexpr double kDrift = 0.002;
 Ohms hold_of(const ZoneElectrics& z) { return z.hold_impedance(); }
 Ohms inrush_of(const ZoneElectrics& z) { return z.inrush_impedance(); }
 
+// The fall of one that may not have seated, deviation of the logarithm.
+constexpr double kUnseatedFall = 1;
 // Wet and dry, warm and cold, a splice is another one in each run: by so much of what it does.
 constexpr double kSpliceWanders = 0.12;
 
@@ -115,6 +115,10 @@ Prediction added_ohms(const ZoneElectrics& z, double ohms) {
   p.dips = 0.05;  // a bad splice is a moving one
   const double resistance = hold_of(z).real();
   p.fall = (resistance + ohms) / resistance * std::pow(p.hold, 4);
+  p.unseated = chance_unseated(p.inrush);
+  p.hold_unseated = current_ratio(hold_of(z), inrush_of(z) + ohms);
+  p.unseated_sd = z.inrush_sd;
+  if (p.unseated > 0) p.fall_tolerance = kUnseatedFall;
   return p;
 }
 
@@ -257,11 +261,6 @@ void join(Hypothetical& into, double chance, const Slacks& slacks) {
 
 }  // namespace
 
-double ZoneHypotheses::chance_to_begin(std::size_t i, double plunger_out) const {
-  const bool plunger = list_[i].zone_class == ZoneClass::plunger_not_seated;
-  return moves_[i].begins + (plunger ? plunger_out * list_[i].share : 0);
-}
-
 // Who mends a zone may put in another coil; nobody mends what nobody was told of.
 void ZoneHypotheses::put_in_others(Belief& belief, double put_in_all, const Observation& next,
                                    double least) const {
@@ -272,35 +271,31 @@ void ZoneHypotheses::put_in_others(Belief& belief, double put_in_all, const Obse
   }
 }
 
-void ZoneHypotheses::step(Belief& belief, const Observation* last, const Observation& next, double least,
-                          double plunger_out) const {
+void ZoneHypotheses::step(Belief& belief, const Observation* last, const Observation& next,
+                          double least) const {
   const double healthy = belief[0].chance, intact = sound(belief);
   // What a run taught is in what is thought normal; what it did not, the next one shows again.
   if (!last || last->taught)
     belief[0].slacks = fresh(next);
   else
     carry(belief[0].slacks, *last, next);
-  const double seats = plunger_out > 0 ? kSeatsNextTime : 0;
-  const double may_break = intact + seats * chance(belief, ZoneClass::plunger_not_seated);
   double healed = 0, settled = 0, broken = 0, off = 0;
   Hypothetical below;  // the size before, as it was
   for (std::size_t i = 1; i < belief.size(); ++i) {
     Hypothetical& it = belief[i];
     const Move& move = moves_[i];
     const bool offset = list_[i].zone_class == ZoneClass::offset;
-    const double redrawn = list_[i].zone_class == ZoneClass::plunger_not_seated ? seats : 0;
-    const double begins = chance_to_begin(i, plunger_out), grown = below.chance * moves_[i - 1].up;
-    const double new_one = (offset ? healthy : may_break) * begins;
+    const double grown = below.chance * moves_[i - 1].up;
+    const double new_one = (offset ? healthy : intact) * move.begins;
     const double shrunk = i + 1 < belief.size() ? belief[i + 1].chance * moves_[i + 1].down : 0;
-    (offset ? settled : healed) += it.chance * std::max(move.heals, redrawn);
-    (offset ? off : broken) += begins;
+    (offset ? settled : healed) += it.chance * move.heals;
+    (offset ? off : broken) += move.begins;
     if (last)
       carry(it.slacks, *last, next);
     else
       it.slacks = begun(fresh(next), list_[i].prediction);
     const Hypothetical before = std::exchange(below, it);
-    it.chance =
-        it.chance * std::min(move.stays, 1 - redrawn) + shrunk;  // the next size's slack is much the same
+    it.chance = it.chance * move.stays + shrunk;  // the next size's slack is much the same
     if (it.chance + grown + new_one < least) {
       it.chance = 0;
       continue;
@@ -308,7 +303,7 @@ void ZoneHypotheses::step(Belief& belief, const Observation* last, const Observa
     if (grown > 0) join(it, grown, before.slacks);
     join(it, new_one, begun(belief[0].slacks, list_[i].prediction));
   }
-  const double mended = intact < kWouldBeTold && plunger_out == 0 ? kMendedByOther : 0;
+  const double mended = intact < kWouldBeTold ? kMendedByOther : 0;
   put_in_others(belief, mended * healed, next, least);
   const auto offsets = static_cast<std::size_t>(ZoneClass::offset);
   for (std::size_t i = begin_[offsets]; i < begin_[offsets] + count_[offsets]; ++i)

@@ -53,9 +53,7 @@ class ZoneHypotheses {
 
   // From what was believed after the run `last` to what is to be expected of `next`. No last one: it is the
   // first. What is less likely than `least` is left out.
-  // plunger_out: Prediction's, of what acts from outside.
-  void step(Belief& belief, const Observation* last, const Observation& next, double least,
-            double plunger_out) const;
+  void step(Belief& belief, const Observation* last, const Observation& next, double least) const;
   double chance(const Belief& belief, ZoneClass zone_class) const;
   // Chance that nothing is wrong, nor the coil another one.
   double sound(const Belief& belief) const;
@@ -70,7 +68,6 @@ class ZoneHypotheses {
   void add(ZoneClass zone_class, double size, Prediction prediction);
   void add(ZoneClass zone_class, const std::vector<SizedPrediction>& row);
   void find_moves();
-  double chance_to_begin(std::size_t hypothesis, double plunger_out) const;
   void put_in_others(Belief& belief, double put_in_all, const Observation& next, double least) const;
   std::vector<ZoneHypothesis> list_;
   std::vector<Move> moves_;
