@@ -172,6 +172,7 @@ class Pipeline::Impl final : public RunListener {
     const double idle = runs_.idle_amps(turn.zone);
     run.hold_amps = run.idle_amps = measured(idle) ? idle : 0;
     run.hold_spread_amps = 0;
+    run.common_amps = runs_.returned_unseen(turn.zone, turn.start, turn.end);
     diagnosis_.look(run, Look::finished, now);
     listener_.on_zone(turn.zone);
   }

@@ -21,6 +21,8 @@ constexpr double kWrongUnseen = 0.70;
 // The best explanation: so likely before it is named. Of a dead zone something is always said.
 constexpr double kNamedHard = 0.30, kNamedSoft = 0.60;
 constexpr double kNamedToo = 0.70;
+// Of what is normal, so much comes back from a zone whose sensor sees nothing; own judgement.
+constexpr double kComesBack = 0.5;
 constexpr double kWorthMentioning = 0.002;
 
 struct Explanation {
@@ -128,6 +130,9 @@ class ClaimMaker {
 
   std::string detail(const Observation& seen) const {
     if (!measured(seen.hold_ratio)) return "";
+    if (seen.dead() && seen.back_ratio > kComesBack)
+      return fmt::format("It showed {:.3f} A while {:.3f} A came back on the common.",
+                         std::max(0.0, seen.observed_amps), seen.back_ratio * seen.expected_amps);
     return fmt::format("It drew {:.3f} A where {:.3f} A is normal.", std::max(0.0, seen.observed_amps),
                        seen.expected_amps);
   }

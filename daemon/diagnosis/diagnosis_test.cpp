@@ -291,6 +291,20 @@ TEST(Diagnosis, PlungersThatWantVoltsTeachNothing) {
   EXPECT_NEAR(log.diagnosis.normal(3, 27).hold_amps, usual, 0.02 * usual);
 }
 
+// Nothing is seen to leave: whether it comes back tells a broken wire from a sensor gone blind.
+TEST(Diagnosis, WhatComesBackTellsABlindSensorFromABrokenWire) {
+  for (bool blind : {false, true}) {
+    FakeSite site(4);
+    site.common_channel = true;
+    FindingLog log(site.config);
+    learn(site, log);
+    (blind ? site.zones[1].blind : site.zones[1].open) = true;
+    site.water(log.runs);
+    EXPECT_EQ(only_open(log).fault, blind ? Fault::sensor_fault : Fault::open_circuit);
+    EXPECT_GT(only_open(log).probability, 0.9);
+  }
+}
+
 TEST(Diagnosis, GoesOnFromWhatItSaved) {
   FakeSite site(6);
   FindingLog log(site.config);

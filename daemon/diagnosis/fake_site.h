@@ -19,6 +19,7 @@ struct FakeZone {
   double coil_ohms = 30, seated_ohms = 95, open_ohms = 48;
   // what is wrong
   bool open = false, plunger_out = false;
+  bool blind = false;  // its sensor sees nothing
   double splice_ohms = 0, turns = 1, leak_ohms = 1e9;
 };
 
@@ -87,7 +88,8 @@ struct FakeSite {
 
   double measured_amps(int i, bool seated, double mains) {
     std::normal_distribution<double> n;
-    const double exact = std::abs(amps(i, seated)) * mains * (1 + noise * n(random));
+    const double flows = zones[static_cast<std::size_t>(i)].blind ? 0 : std::abs(amps(i, seated));
+    const double exact = flows * mains * (1 + noise * n(random));
     return std::max(0.0, std::round(1000 * (exact + 0.0007 * n(random))) / 1000);
   }
 

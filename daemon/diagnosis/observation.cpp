@@ -12,6 +12,8 @@ constexpr double kZeroAmps = 0.004;
 // by so much, and each run by as much again.
 constexpr double kReturnedSd = 0.045, kReturnedLearnedSd = 0.01;
 constexpr int kReturnedRuns = 3;
+// Less than this leaving is none.
+constexpr double kSentAmps = 0.05;
 // Wander of the mains, and what the output's own load takes off; own judgement.
 constexpr double kZoneVoltsSd = 0.04;
 // Flicker shows in the level of many readings; one dip may be a lost sample.
@@ -20,7 +22,10 @@ constexpr std::uint32_t kDips = 2;
 void set_returned(Observation& o, const Run& run, const DrawSample& sample, const UsualLevels& usual,
                   const SharedCommon& shared) {
   const double sent = run.hold_amps + shared.other_amps;
-  if (!measured(run.common_amps) || !(sent > 0.05)) return;
+  if (!measured(run.common_amps)) return;
+  if (!(sent > kSentAmps) && !shared.unseen_output)
+    o.back_ratio = std::max(0.0, run.common_amps) / o.expected_amps;
+  if (!(sent > kSentAmps)) return;
   o.sent_amps = sent;
   const auto i = static_cast<std::size_t>(sample.index);
   o.unseen_output = shared.unseen_output;

@@ -21,7 +21,8 @@ struct Observation {
   double zone_volts_ratio = kNotMeasured;                 // zone terminal while on / usual
   double returned_ratio = kNotMeasured, returned_sd = 0;  // common's current / what left on the zone wires
   double returned_lasting_sd = 0, returned_own = 0;       // as for the levels; log of what is usual
-  bool unseen_output = false;                             // of the common: more may come back than was sent
+  double back_ratio = kNotMeasured;        // came back / forecast, where nothing was seen to leave
+  bool unseen_output = false;              // of the common: more may come back than was sent
   double sent_amps = kNotMeasured;         // on the zone wires of the common, where it has a sensor
   double fall = kNotMeasured;              // WarmUp: of the current while the coil warms, relative
   double usual_fall = 0, fall_sd = 0;      // what a healthy run would show; of this run alone

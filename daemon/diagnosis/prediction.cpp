@@ -162,6 +162,15 @@ double turn_missed_chance(const Observation& seen, const Prediction& expected) {
   return seen.gap_seen ? 0.002 : 0.005;
 }
 
+// Nothing was seen to leave. What is switched on and said to draw cannot explain that; it is weighed by its
+// level.
+double back_density(const Observation& seen, const Prediction& expected) {
+  if (!measured(seen.back_ratio)) return 1;
+  if (expected.hold >= 0.02 && !seen.inferred) return 1;
+  constexpr double kZero = 0.03, kVariance = 0.15 * 0.15;
+  return level_density(seen.back_ratio, kZero, kVariance, expected.hold < 0.02 ? expected.back : 0);
+}
+
 }  // namespace
 
 Prediction both(const Prediction& a, const Prediction& b) {
@@ -178,6 +187,7 @@ Prediction both(const Prediction& a, const Prediction& b) {
   p.volts_wander = in_squares(a.volts_wander, b.volts_wander);
   p.zone_volts = a.zone_volts * b.zone_volts;
   p.returned = a.returned * b.returned;
+  p.back = std::max(a.back * b.hold, b.back * a.hold);
   p.cut_out = 1 - (1 - a.cut_out) * (1 - b.cut_out);
   p.dips = 1 - (1 - a.dips) * (1 - b.dips);
   p.unseated = std::max(a.unseated, b.unseated);
@@ -198,8 +208,10 @@ Slack mixed(const Slack& a, double weight_a, const Slack& b, double weight_b) {
 }
 
 double weigh(const Observation& seen, const Prediction& expected, Slacks& slacks) {
-  if (seen.inferred) return turn_missed_chance(seen, expected);
-  double product = chance_of(seen.dips, expected.dips) * cut_out_chance(seen, expected);
+  if (seen.inferred)
+    return std::max(turn_missed_chance(seen, expected) * back_density(seen, expected), kLeastDensity);
+  double product =
+      chance_of(seen.dips, expected.dips) * cut_out_chance(seen, expected) * back_density(seen, expected);
   if (measured(seen.hold_ratio)) product *= weigh_hold(seen, expected, slacks.hold);
   if (measured(seen.inrush_ratio)) product *= weigh_inrush(seen, expected, slacks.inrush);
   if (measured(seen.volts_ratio))
@@ -214,12 +226,14 @@ double weigh(const Observation& seen, const Prediction& expected, Slacks& slacks
 }
 
 double most_likely(const Observation& seen) {
-  if (seen.inferred) return 1;
+  // As back_density at its peak.
+  const double back = measured(seen.back_ratio) ? 14 : 1;
+  if (seen.inferred) return back;
   const auto peak = [](double ratio, double variance, double zero_sd) {
     return std::max(kAtZero / (std::sqrt(std::max(variance, 1e-10)) * std::max(ratio, 0.02)),
                     dead_density(ratio, zero_sd));
   };
-  double product = 1;
+  double product = back;
   if (measured(seen.hold_ratio))
     product *= peak(seen.hold_ratio, own_variance(seen.hold_sd, seen.hold_lasting_sd, 0), seen.zero_sd);
   if (measured(seen.inrush_ratio))

@@ -17,9 +17,10 @@ struct Prediction {
          fall_tolerance = 0;  // of the warm-up's fall: factor, and standard deviation of its logarithm
   double volts = 1, volts_wander = 0;
   double zone_volts = 1;
-  double returned = 1;           // share of the current that comes back on the common
-  double cut_out = 2e-4;         // chance that the current stops early
-  double dips = 2e-3;            // chance of flicker
+  double returned = 1;    // share of the current that comes back on the common
+  double back = 0;        // where none is seen to leave: what comes back all the same, ratio to the forecast
+  double cut_out = 2e-4;  // chance that the current stops early
+  double dips = 2e-3;     // chance of flicker
   bool high_before_cut = false;  // a cut-out follows a high current, not a normal one
 };
 

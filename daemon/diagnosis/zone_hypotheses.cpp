@@ -17,7 +17,7 @@ constexpr std::array<double, kZoneClasses> kHazard = {0,    6e-6, 2e-3, 1.2e-4, 
                                                       5e-5, 5e-5, 6e-5, 5e-5,   4e-6};
 // Chance per run that it ends by itself: a flickering splice, debris washed out of a valve.
 constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.02, 0.01,  0.003, 0.001,
-                                                     0.002, 0.002, 0.01, 0.005, 0.001};
+                                                     0.002, 0.002, 0.01, 0.005, 0.01};
 // The chance that something is wrong on the first day, over the hazard of a run.
 constexpr double kFirstDay = 40;
 // The chance that what is first thought normal is off by some per cent.
@@ -45,6 +45,8 @@ Ohms inrush_of(const ZoneElectrics& z) { return z.inrush_impedance(); }
 
 // The fall of one that may not have seated, deviation of the logarithm.
 constexpr double kUnseatedFall = 1;
+// Of the sensors that fail, so many go blind: as often as all gains together; own judgement.
+constexpr double kBlindShare = 1;
 // Wet and dry, warm and cold, a splice is another one in each run: by so much of what it does.
 constexpr double kSpliceWanders = 0.12;
 
@@ -101,6 +103,13 @@ Prediction open_wire() {
   p.hold = p.inrush = 0;
   p.cut_out = 0.1;
   p.dips = 0.05;
+  return p;
+}
+
+// It reads nothing, whatever flows: but for that, a broken wire.
+Prediction blind_sensor() {
+  Prediction p = open_wire();
+  p.back = 1;
   return p;
 }
 
@@ -173,6 +182,7 @@ ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
   add(ZoneClass::plunger_not_seated, plungers_out(z));
   add(ZoneClass::earth_leakage, leaks_to_earth(z));
   add(ZoneClass::sensor_gain, sensor_gains());
+  add(ZoneClass::sensor_gain, {{0, kBlindShare, blind_sensor()}});
   for (std::size_t i = 0; i < size(); ++i)
     if (list_[i].share == 0)
       list_[i].share = 1.0 / static_cast<double>(count_[static_cast<std::size_t>(list_[i].zone_class)]);

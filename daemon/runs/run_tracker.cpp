@@ -4,6 +4,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "daemon/runs/unseen_returns.h"
 #include "daemon/runs/zone_track.h"
 
 namespace coilward {
@@ -85,6 +86,10 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   ZoneTrack* track(int zone) const { return by_number_[static_cast<std::size_t>(zone)]; }
   const SiteContext& context() const { return site_; }
   bool any_on() const { return on_ > 0; }
+  double returned_unseen(int zone, UtcTime from, UtcTime to) const {
+    const ZoneConfig* of = config_.zone(zone);
+    return of ? unseen_returns_.amps(of->common, from, to) : kNotMeasured;
+  }
 
   // ---- ZoneTrackOwner
   void run_started(int zone) override {
@@ -214,6 +219,7 @@ class RunTracker::Impl final : public ZoneTrackOwner {
 
   // What comes back counts for the outputs that are known to be on alone.
   void common_amps(const Reading& r) {
+    unseen_returns_.reading(r.channel.index, r.time, r.value, on_ > 0);
     const bool others = std::any_of(zones_.begin(), zones_.end(), [&](const auto& z) {
       const ZoneConfig* zone = config_.zone(z->zone());
       return zone && zone->common == r.channel.index && carries_unasked(*z);
@@ -283,6 +289,7 @@ class RunTracker::Impl final : public ZoneTrackOwner {
 
   const Config& config_;
   RunListener& listener_;
+  UnseenReturns unseen_returns_;
   std::vector<std::unique_ptr<ZoneTrack>> zones_;
   std::vector<int> numbers_;
   std::array<ZoneTrack*, kMaxZone + 1> by_number_{};
@@ -324,6 +331,9 @@ UtcTime RunTracker::latest_time(int zone) const {
   return impl_->track(zone) ? impl_->track(zone)->watch().last() : kNever;
 }
 UtcTime RunTracker::heard_again() const { return impl_->link_back(); }
+double RunTracker::returned_unseen(int zone, UtcTime from, UtcTime to) const {
+  return impl_->returned_unseen(zone, from, to);
+}
 double RunTracker::idle_amps(int zone) const {
   return impl_->track(zone) ? impl_->track(zone)->watch().zero_amps() : kNotMeasured;
 }

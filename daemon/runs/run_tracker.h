@@ -83,6 +83,8 @@ class RunTracker {
   double latest_amps(int zone) const;
   UtcTime latest_time(int zone) const;
   double idle_amps(int zone) const;  // NaN until known
+  // Came back on the zone's common while nothing was seen to be on: UnseenReturns.
+  double returned_unseen(int zone, UtcTime from, UtcTime to) const;
   bool any_on() const;
   UtcTime heard_again() const;  // end of the latest silence of the whole site; kNever: none yet
 
