@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/diagnosis/diagnosis.h"
+#include "daemon/runs/never_ran.h"
 #include "daemon/runs/pause_watch.h"
 #include "daemon/runs/run_tracker.h"
 #include "daemon/runs/timetable.h"
@@ -27,7 +28,8 @@ class Pipeline::Impl final : public RunListener {
         intake_(intake),
         listener_(listener),
         diagnosis_(config, [this](const Finding& finding) { told(finding); }),
-        runs_(config, *this) {
+        runs_(config, *this),
+        never_ran_(zone_numbers(config)) {
     for (const auto& zone : config.zones) outputs_.push_back(zone.number);
     if (config.master.present) outputs_.push_back(kMasterZone);
   }
@@ -54,10 +56,12 @@ class Pipeline::Impl final : public RunListener {
       if (run.zone != kMasterZone && (run.readings > 0 || run.has_command))
         for (const auto& turn : timetable_.finished(run.zone, run.start, run.end)) missed(turn);
       pauses_.ran(run.start, run.end);
+      if (run.zone != kMasterZone) never_ran_.ran(run.zone, run.start);
       last_run_[run.zone] = run;
       listener_.on_run(run);
     }
     diagnosis_.look(run, look, runs_.context().now);
+    if (look == Look::finished) never_ran(never_ran_.overdue());
     listener_.on_zone(run.zone);
   }
 
@@ -96,14 +100,20 @@ class Pipeline::Impl final : public RunListener {
   Json save() const {
     Json last = Json::array();
     for (const auto& [zone, run] : last_run_) last.push_back(run_to_json(run));
-    return {{"version", kSnapshotVersion}, {"runs", runs_.save()},           {"timetable", timetable_.save()},
-            {"pauses", pauses_.save()},    {"diagnosis", diagnosis_.save()}, {"last_runs", last}};
+    return {{"version", kSnapshotVersion},
+            {"never_ran", never_ran_.save()},
+            {"runs", runs_.save()},
+            {"timetable", timetable_.save()},
+            {"pauses", pauses_.save()},
+            {"diagnosis", diagnosis_.save()},
+            {"last_runs", last}};
   }
 
   void restore(const Json& saved) {
     runs_.restore(saved.at("runs"));
     timetable_.restore(saved.at("timetable"));
     pauses_.restore(saved.at("pauses"));
+    never_ran_.restore(saved.at("never_ran"));
     for (const auto& run : saved.at("last_runs")) {
       Run last = run_from_json(run);
       last_run_[last.zone] = std::move(last);
@@ -118,6 +128,7 @@ class Pipeline::Impl final : public RunListener {
   RunTracker runs_;
   Timetable timetable_;
   PauseWatch pauses_;
+  NeverRan never_ran_;
   UtcTime next_pause_look_ = kNever;
   std::map<int, Run> last_run_;
   std::vector<int> outputs_;
@@ -142,6 +153,26 @@ class Pipeline::Impl final : public RunListener {
     const SiteContext& site = runs_.context();
     const bool fresh = site.supply_time != kNever && site.supply_time > now - kHeardLately;
     diagnosis_.all_silent(since, commanded, fresh ? site.supply_volts : kNotMeasured, now);
+  }
+
+  static std::vector<int> zone_numbers(const Config& config) {
+    std::vector<int> numbers;
+    for (const auto& zone : config.zones) numbers.push_back(zone.number);
+    return numbers;
+  }
+
+  // Those with a command channel were never switched on; of the others only that is known that they drew
+  // nothing.
+  void never_ran(const std::vector<int>& zones) {
+    std::vector<int> silent;
+    for (int zone : zones) {
+      if (has_finding(zone)) continue;
+      if (runs_.has_command(zone))
+        diagnosis_.never_ran({zone}, true, runs_.context().now);
+      else if (runs_.latest_time(zone) != kNever)
+        silent.push_back(zone);
+    }
+    if (!silent.empty()) diagnosis_.never_ran(silent, false, runs_.context().now);
   }
 
   bool has_finding(int zone) const {

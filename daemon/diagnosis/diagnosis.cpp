@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
+#include <set>
 
 #include "daemon/diagnosis/claims.h"
 #include "daemon/diagnosis/event_claims.h"
@@ -68,6 +69,22 @@ class Diagnosis::Impl {
     const SitePosterior posterior = joint_.compute(filters_, fitted_, standing_);
     conclude(posterior, now);
     if (look == Look::finished) settle(run, seen, sample, posterior);
+  }
+
+  // All that lies beyond one stretch of a common, and no more: its break explains it.
+  void never_ran(const std::vector<int>& zones, bool commanded, UtcTime now) {
+    if (!commanded && zones.size() > 1)
+      for (const auto& segment : site_.segments)
+        if (segment.box >= 0 && numbers_of(segment) == std::set<int>(zones.begin(), zones.end()))
+          return events_.never_ran_beyond(segment, zones, now);
+    for (int zone : zones) events_.never_ran(zone, commanded, now);
+  }
+
+  std::set<int> numbers_of(const CommonSegment& segment) const {
+    std::set<int> numbers;
+    for (int index : segment.zones) numbers.insert(site_.zones[static_cast<std::size_t>(index)].zone);
+    numbers.erase(kMasterZone);
+    return numbers;
   }
 
   void repaired(const std::vector<int>& zones, UtcTime when) {
@@ -280,6 +297,9 @@ void Diagnosis::implausible(Channel channel, double value, UtcTime now) {
 }
 void Diagnosis::missed(int zone, UtcTime expected, bool left_time, UtcTime now) {
   impl_->events_.missed(zone, expected, left_time, now);
+}
+void Diagnosis::never_ran(const std::vector<int>& zones, bool commanded, UtcTime now) {
+  impl_->never_ran(zones, commanded, now);
 }
 void Diagnosis::all_silent(UtcTime since, bool commanded, double supply_volts, UtcTime now) {
   impl_->events_.all_silent(since, commanded, supply_volts, now);

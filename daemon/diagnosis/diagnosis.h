@@ -34,6 +34,10 @@ class Diagnosis {
   // the next one started at once, more than once.
   void missed(int zone, UtcTime expected, bool left_time, UtcTime now);
 
+  // Zones that have not run once since they are watched, though the others did. commanded: their commands are
+  // heard, and never came.
+  void never_ran(const std::vector<int>& zones, bool commanded, UtcTime now);
+
   // Nothing has run since then, for longer than any delay explains. commanded, supply_volts: as EventClaims'.
   void all_silent(UtcTime since, bool commanded, double supply_volts, UtcTime now);
 

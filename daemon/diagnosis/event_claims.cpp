@@ -8,6 +8,7 @@
 
 #include "daemon/diagnosis/claims.h"
 #include "daemon/diagnosis/wording.h"
+#include "daemon/locate/places.h"
 
 namespace coilward {
 namespace {
@@ -25,6 +26,10 @@ constexpr double kDeadSupply = 0.95;
 // often each is met).
 constexpr double kSilentSupply = 0.5, kSilentCommon = 0.25, kSilentCommonWithVolts = 0.6,
                  kNotSwitchedOn = 0.6;
+
+// Never seen to draw: broken before the watch began, or in no programme (own judgement).
+const std::string kNeverRan = "event/never_ran";
+constexpr double kNeverDrew = 0.6, kNeverDrewBeyond = 0.7;
 
 int zone_of(Channel channel) {
   return channel.kind == ChannelKind::master_current ? kMasterZone : channel.index;
@@ -185,6 +190,8 @@ void EventClaims::heard_run(const Run& run, UtcTime now) {
   const std::string key = "event/" + subject_of(run.zone);
   book_.clear(key + "/silent", "heard again", now);
   book_.clear(key + "/missed_run", "it ran again", now);
+  book_.clear(key + "/never_ran", "it ran", now);
+  book_.clear(kNeverRan, "one of them ran", now);
   book_.clear(key + "/out_of_range", "its readings are possible again", now);
 }
 
@@ -214,6 +221,38 @@ void EventClaims::missed(int zone, UtcTime expected, bool left_time, UtcTime now
                            {zone}, left_time ? kMissed : kSkipped, 1, detail);
   if (left_time) claim.content.alternatives = {{Fault::open_circuit, 0.1}};
   claim.content.evidence = {amps(zone, kNotMeasured, kNotMeasured, expected)};
+  book_.raise(claim, now);
+}
+
+void EventClaims::never_ran(int zone, bool commanded, UtcTime now) {
+  const Fault fault = commanded ? Fault::missed_run : Fault::open_circuit;
+  const double probability = commanded ? kSkipped : kNeverDrew;
+  Claim claim = make_claim("event/" + subject_of(zone) + "/never_ran", subject_of(zone), fault, {zone},
+                           probability, 1, "");
+  // Not sure enough for the fault's own sentence.
+  claim.content.summary = fmt::format(
+      "{} has not {} once since it is watched, though others ran for over a week. Most likely {}. If it is "
+      "in no "
+      "programme, all is well.",
+      zones_text({zone}), commanded ? "been switched on" : "drawn current",
+      commanded ? "it is missing from the programme" : "its wire or its coil is broken");
+  if (!commanded) claim.content.alternatives = {{Fault::missed_run, 0.9 - probability}};
+  claim.content.evidence = {amps(zone, commanded ? kNotMeasured : 0, kNotMeasured, kNever)};
+  book_.raise(claim, now);
+}
+
+void EventClaims::never_ran_beyond(const CommonSegment& segment, const std::vector<int>& zones, UtcTime now) {
+  const std::string id = config_.commons[static_cast<std::size_t>(segment.common)].id;
+  Claim claim = make_claim(kNeverRan, id, Fault::failed_common, zones, kNeverDrewBeyond, 1, "");
+  claim.content.summary = fmt::format(
+      "{} have not drawn current once since they are watched, though the others ran for over a week. Most "
+      "likely "
+      "their common is broken. If they are in no programme, all is well.",
+      zones_text(zones));
+  claim.content.alternatives = {{Fault::missed_run, 0.95 - kNeverDrewBeyond}};
+  claim.content.common = id;
+  claim.content.where = {stretch_to(config_, segment.box, 1)};
+  for (int zone : zones) claim.content.evidence.push_back(amps(zone, 0, kNotMeasured, kNever));
   book_.raise(claim, now);
 }
 

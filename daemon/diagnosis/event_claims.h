@@ -7,6 +7,7 @@
 
 #include "daemon/config/config.h"
 #include "daemon/diagnosis/finding_book.h"
+#include "daemon/draw/zone_electrics.h"
 #include "daemon/runs/run_tracker.h"
 
 namespace coilward {
@@ -25,6 +26,10 @@ class EventClaims {
   void implausible(Channel channel, double value, UtcTime now);
   // left_time: its turn passed empty; false: the next one started at once, again and again.
   void missed(int zone, UtcTime expected, bool left_time, UtcTime now);
+  // Has not run once since it is watched, though others did; and several of them that share a stretch of
+  // common.
+  void never_ran(int zone, bool commanded, UtcTime now);
+  void never_ran_beyond(const CommonSegment& segment, const std::vector<int>& zones, UtcTime now);
   // Nothing has run for longer than any delay explains. commanded: the controller says when it switches one
   // on, and did not; supply_volts: now, NaN where not known.
   void all_silent(UtcTime since, bool commanded, double supply_volts, UtcTime now);

@@ -94,5 +94,31 @@ TEST(EventClaims, SensorThatNeverSpokeAsksForItsTopic) {
   EXPECT_TRUE(site.book.open().empty());
 }
 
+TEST(EventClaims, WhatNeverRanIsBrokenOrInNoProgramme) {
+  Site site;
+  site.events->never_ran(2, false, site.now);
+  EXPECT_EQ(site.only().fault, Fault::open_circuit);
+  EXPECT_LT(site.only().probability, 0.8);
+  EXPECT_EQ(site.only().alternatives.at(0).fault, Fault::missed_run);
+  site.ran(1);
+  EXPECT_EQ(site.book.open().size(), 1U);
+  site.ran(2);
+  EXPECT_TRUE(site.book.open().empty());
+  site.events->never_ran(3, true, site.now);
+  EXPECT_EQ(site.only().fault, Fault::missed_run);
+}
+
+TEST(EventClaims, AllBeyondOneStretchNeverRanForItsBreak) {
+  Site site;
+  site.config.boxes = {{"A", "controller", 20, -1}, {"B", "A", 20, 0}};
+  site.events->never_ran_beyond({0, 1, {1, 2}}, {2, 3}, site.now);
+  EXPECT_EQ(site.only().fault, Fault::failed_common);
+  EXPECT_EQ(site.only().zones, (std::vector<int>{2, 3}));
+  ASSERT_EQ(site.only().where.size(), 1U);
+  EXPECT_EQ(site.only().where[0].to, "B");
+  site.ran(3);
+  EXPECT_TRUE(site.book.open().empty());
+}
+
 }  // namespace
 }  // namespace coilward
