@@ -25,6 +25,9 @@ constexpr double kValvesDiffer = 0.05, kCoilsDiffer = 0.28, kCoilsInrushDiffer =
 // How well a fault's fall is foretold from its level, and how much the falls of different makes differ,
 // deviations of the logarithm. Shorted turns carry a current of their own and heat the rest; own judgement.
 constexpr double kTurnsFall = 0.4, kPlungerFall = 0.2, kCoilsFallDiffer = 0.6;
+// A warmer coil's current is nearer to the leak's in phase, which makes up for much of its fall: for how much
+// depends on how resistive the coil is, iron and all. In impedances; own judgement.
+constexpr double kResistive = 0.5, kLeastLeakFall = 0.25, kLeakFall = 0.7;
 constexpr double kLittle = 1e-3;  // for a slope, by difference
 // A plunger that does not seat has half of its way left or more.
 constexpr double kLeastWay = 0.5;
@@ -106,6 +109,16 @@ std::vector<SizedPrediction> some_out(const ZoneElectrics& z, int out) {
   return row;
 }
 
+// How a coil's current and the leak beside it fall together, over the coil's alone. level: both over the
+// coil's.
+double leaking_fall(double level) {
+  const double reactive = std::sqrt(1 - kResistive * kResistive);
+  const Ohms coil = 1.0 / Ohms{kResistive, reactive}, warmer = 1.0 / Ohms{kResistive + kLittle, reactive};
+  const double leak = std::sqrt(std::max(0.0, level * level - reactive * reactive)) - kResistive;
+  return std::log(std::abs(coil + leak) / std::abs(warmer + leak)) /
+         std::log(std::abs(coil) / std::abs(warmer));
+}
+
 }  // namespace
 
 std::vector<SizedPrediction> lost_turns(const ZoneElectrics& z) {
@@ -142,10 +155,8 @@ std::vector<SizedPrediction> leaks_to_earth(const ZoneElectrics& z) {
     Prediction p =
         seen_as(std::abs(hold + leak) / std::abs(hold), std::abs(inrush + leak) / std::abs(inrush));
     p.returned = std::abs(hold) / std::abs(hold + leak);
-    // How the sum falls when the coil's part does.
-    const Ohms less = 1.0 / (z.hold_impedance() + kLittle * z.coil_ohms);
-    p.fall =
-        std::log(std::abs(hold + leak) / std::abs(less + leak)) / std::log(std::abs(hold) / std::abs(less));
+    p.fall = std::max(kLeastLeakFall, leaking_fall(p.hold));
+    p.fall_tolerance = kLeakFall;
     return p;
   };
   return spaced(kLeakSteps, kLeastLeak, kMostLeak, at, [](double share) { return std::log(share); });
