@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 namespace coilward {
 namespace {
@@ -125,16 +126,38 @@ class Search {
     }
     auto never = standing_;
     never.erase(never.begin() + static_cast<std::ptrdiff_t>(k));
-    consider(std::move(never), old.cause.zones, old.since);
+    const Followings without = follow_all(never, old.cause.zones, old.since);
+    consider(std::move(never), old.cause.zones, old.since, {&without, nullptr});
     for (const auto& start : causes) {
       auto phases = standing_;
       phases[k] = begun(start);
       auto zones = old.cause.zones;
       zones.insert(zones.end(), start.cause.zones.begin(), start.cause.zones.end());
-      consider(std::move(phases), zones, std::min(old.since, start.since));
+      consider(std::move(phases), zones, std::min(old.since, start.since), {&without, &start.cause.zones});
     }
     try_resized(k, causes);
   }
+
+  using Followings = std::map<int, Followed>;  // by output
+
+  Followings follow_all(const std::vector<Phase>& phases, const std::vector<int>& zones, UtcTime from) const {
+    const auto effect = effect_of(phases, fitted_);
+    Followings results;
+    for (int zone : zones)
+      results.emplace(zone, filters_[static_cast<std::size_t>(zone)].follow_from(from, effect));
+    return results;
+  }
+
+  // Outputs that a set leaves as another one does, which was followed already.
+  struct Known {
+    const Followings* results;
+    const std::vector<int>* but;  // acted on by what the set has besides
+    const Followed* of(int zone) const {
+      if (!results || (but && std::find(but->begin(), but->end(), zone) != but->end())) return nullptr;
+      const auto it = results->find(zone);
+      return it == results->end() ? nullptr : &it->second;
+    }
+  };
 
   // The same cause, of another size since a later run: a splice gets worse.
   void try_resized(std::size_t k, const std::vector<CauseStart>& causes) {
@@ -169,29 +192,41 @@ class Search {
     return filter.best_evidence_from(from) - (filter.followed().log_evidence - filter.evidence_before(from));
   }
 
+  double gained(int zone, const Followed& result) const {
+    return result.log_evidence - filters_[static_cast<std::size_t>(zone)].followed().log_evidence;
+  }
+
   // from: where the set first differs from the standing one.
   void consider(std::vector<Phase> phases, std::vector<int> zones, UtcTime from) {
+    consider(std::move(phases), std::move(zones), from, Known{nullptr, nullptr});
+  }
+  void consider(std::vector<Phase> phases, std::vector<int> zones, UtcTime from, const Known& known) {
     std::sort(zones.begin(), zones.end());
     zones.erase(std::unique(zones.begin(), zones.end()), zones.end());
     Candidate candidate{std::move(phases), 0, {}};
     candidate.log_weight = log_prior(candidate.phases) - log_prior(standing_);
     const auto effect = effect_of(candidate.phases, fitted_);
+    for (int zone : zones)
+      if (const Followed* it = known.of(zone)) candidate.log_weight += gained(zone, *it);
     // Outputs that fare well as it is come first: they are what most sets fail on.
     std::vector<std::pair<double, int>> order;
     double to_gain = 0;
-    for (int zone : zones) to_gain += order.emplace_back(most_gained(zone, from), zone).first;
+    for (int zone : zones)
+      if (!known.of(zone)) to_gain += order.emplace_back(most_gained(zone, from), zone).first;
     std::sort(order.begin(), order.end());
     for (const auto& [gain, zone] : order) {
       if (candidate.log_weight + to_gain < top_ + std::log(kLeastWeight)) return;
       to_gain -= gain;
       const auto& filter = filters_[static_cast<std::size_t>(zone)];
       auto result = filter.follow_from(from, effect);
-      candidate.log_weight += result.log_evidence - filter.followed().log_evidence;
+      candidate.log_weight += gained(zone, result);
       candidate.changed.emplace_back(zone, std::move(result));
     }
+    if (candidate.log_weight < top_ + std::log(kLeastWeight)) return;
+    for (int zone : zones)
+      if (const Followed* it = known.of(zone)) candidate.changed.emplace_back(zone, *it);
     top_ = std::max(top_, candidate.log_weight);
-    // Most are so unlikely that they change nothing: most of the memory is theirs.
-    if (candidate.log_weight > top_ + std::log(kLeastWeight)) tried_.push_back(std::move(candidate));
+    tried_.push_back(std::move(candidate));
   }
 
   SitePosterior summed() {

@@ -128,6 +128,19 @@ double weigh_fall(const Observation& seen, const Prediction& expected, Slack& sl
   return density;
 }
 
+// What a fall adds to the likelihood of a sound zone; where that fits badly, what it could add at most.
+// Nearly every hypothesis can have a usual one: to promise each of them the most would hide which sets cannot
+// win.
+constexpr double kFitsBadly = 10;
+double sound_fall(const Observation& seen) {
+  Slack slack{0, square(seen.fall_lasting_sd)};
+  return weigh_fall(seen, {}, slack);
+}
+double fall_bound(const Observation& seen) {
+  const double sound = sound_fall(seen), most = kAtZero / seen.fall_sd;
+  return most > kFitsBadly * sound ? most : sound;
+}
+
 // What is seen of a switch-on is now and then another moment of it: such a one says nothing. Own
 // judgement.
 constexpr double kInrushOutlier = 0.04, kInrushOutlierSd = 0.25;
@@ -221,7 +234,9 @@ double weigh(const Observation& seen, const Prediction& expected, Slacks& slacks
     product *= level_density(seen.zone_volts_ratio, 0.03, square(0.05) + square(expected.volts_wander),
                              expected.zone_volts);
   if (measured(seen.returned_ratio)) product *= weigh_returned(seen, expected, slacks.hold, slacks.returned);
-  if (measured(seen.fall)) product *= weigh_fall(seen, expected, slacks.fall);
+  // Of a plunger that seats in one run and not in the next, the fall says nothing.
+  if (measured(seen.fall))
+    product *= expected.unseated > 0 ? sound_fall(seen) : weigh_fall(seen, expected, slacks.fall);
   return std::max(product, kLeastDensity);
 }
 
@@ -238,7 +253,7 @@ double most_likely(const Observation& seen) {
     product *= peak(seen.hold_ratio, own_variance(seen.hold_sd, seen.hold_lasting_sd, 0), seen.zero_sd);
   if (measured(seen.inrush_ratio))
     product *= peak(seen.inrush_ratio, own_variance(seen.inrush_sd, seen.inrush_lasting_sd, 0), seen.zero_sd);
-  if (measured(seen.fall)) product *= kAtZero / seen.fall_sd;
+  if (measured(seen.fall)) product *= fall_bound(seen);
   if (measured(seen.volts_ratio)) product *= peak(seen.volts_ratio, square(seen.volts_sd), 0.02);
   if (measured(seen.zone_volts_ratio)) product *= peak(seen.zone_volts_ratio, square(0.05), 0.03);
   if (measured(seen.returned_ratio))

@@ -40,9 +40,11 @@ const Observation* ZoneFilter::before(std::size_t position) const {
 void ZoneFilter::add(const Observation& observation) {
   if (!window_.empty() && window_.back().start == observation.start) {
     window_.pop_back();
+    most_.pop_back();
     if (trail_.size() > window_.size() + 1) trail_.pop_back();
   }
   window_.push_back(observation);
+  most_.push_back(std::log(most_likely(observation)));
 }
 
 void ZoneFilter::follow(const EffectAt& standing, std::uint64_t version) {
@@ -56,6 +58,7 @@ void ZoneFilter::follow(const EffectAt& standing, std::uint64_t version) {
   while (window_.size() > kWindow) {
     left_ = window_.front();
     window_.pop_front();
+    most_.pop_front();
     trail_.pop_front();
   }
 }
@@ -68,7 +71,7 @@ std::size_t ZoneFilter::position_of(UtcTime from) const {
 
 double ZoneFilter::best_evidence_from(UtcTime from) const {
   double sum = 0;
-  for (std::size_t i = position_of(from); i < window_.size(); ++i) sum += std::log(most_likely(window_[i]));
+  for (std::size_t i = position_of(from); i < window_.size(); ++i) sum += most_[i];
   return sum;
 }
 
@@ -87,6 +90,7 @@ void ZoneFilter::refit(const ZoneElectrics& zone, double source_ohms) {
 void ZoneFilter::restart() {
   left_.reset();
   window_.clear();
+  most_.clear();
   trail_ = {{0, hypotheses_.first()}};
 }
 
@@ -170,7 +174,8 @@ void ZoneFilter::restore(const Json& saved) {
   left_.reset();
   if (!saved.at("left").is_null()) left_ = observation_from(saved.at("left"));
   window_.clear();
-  for (const auto& o : saved.at("window")) window_.push_back(observation_from(o));
+  most_.clear();
+  for (const auto& o : saved.at("window")) add(observation_from(o));
 }
 
 }  // namespace coilward

@@ -65,6 +65,7 @@ class ZoneFilter {
   ZoneHypotheses hypotheses_;
   std::optional<Observation> left_;  // the latest one that is not kept any more
   std::deque<Observation> window_;
+  std::deque<double> most_;     // of each kept observation: logarithm of the most that it could add
   std::deque<Followed> trail_;  // before the oldest kept observation, and after each, as far as followed
   std::uint64_t version_ = 0;
 };

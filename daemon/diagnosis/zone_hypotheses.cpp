@@ -43,8 +43,6 @@ constexpr double kDrift = 0.002;
 Ohms hold_of(const ZoneElectrics& z) { return z.hold_impedance(); }
 Ohms inrush_of(const ZoneElectrics& z) { return z.inrush_impedance(); }
 
-// The fall of one that may not have seated, deviation of the logarithm.
-constexpr double kUnseatedFall = 1;
 // Of the sensors that fail, so many go blind: as often as all gains together; own judgement.
 constexpr double kBlindShare = 1;
 // Wet and dry, warm and cold, a splice is another one in each run: by so much of what it does.
@@ -127,7 +125,6 @@ Prediction added_ohms(const ZoneElectrics& z, double ohms) {
   p.unseated = chance_unseated(p.inrush);
   p.hold_unseated = current_ratio(hold_of(z), inrush_of(z) + ohms);
   p.unseated_sd = z.inrush_sd;
-  if (p.unseated > 0) p.fall_tolerance = kUnseatedFall;
   return p;
 }
 
