@@ -21,6 +21,11 @@ constexpr double kWrongUnseen = 0.70;
 // The best explanation: so likely before it is named. Of a dead zone something is always said.
 constexpr double kNamedHard = 0.30, kNamedSoft = 0.60;
 constexpr double kNamedToo = 0.70;
+// Beyond this nothing but a full short is left.
+constexpr double kShortAtLeast = 1.8;
+// A level that has plainly moved: so far, and by so many of its deviations; own judgement. A fall may be a
+// splice's slow one.
+constexpr double kPlainRise = 1.07, kPlainFall = 0.8, kPlainDeviations = 4;
 // Of what is normal, so much comes back from a zone whose sensor sees nothing; own judgement.
 constexpr double kComesBack = 0.5;
 constexpr double kWorthMentioning = 0.002;
@@ -56,7 +61,18 @@ std::vector<Explanation> explanations(const SitePosterior& posterior, int zone) 
 }
 
 bool is_plain(const Observation& o) {
-  return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > 1.12 || o.hold_ratio < 0.8));
+  if (o.dead() || o.cut_out) return true;
+  const double moved = std::abs(std::log(std::max(o.hold_ratio, 0.01)));
+  return measured(o.hold_ratio) && (o.hold_ratio > kPlainRise || o.hold_ratio < kPlainFall) &&
+         moved > kPlainDeviations * o.hold_sd;
+}
+
+// How likely the best explanation must be. What makes a level rise is told apart by how it falls while the
+// coil warms: worth the minutes until the run is over.
+double named(const Observation& o, bool hard) {
+  const bool may_yet_tell =
+      !o.over && !o.dead() && !o.cut_out && o.hold_ratio > 1 && o.hold_ratio < kShortAtLeast;
+  return !hard ? kNamedSoft : may_yet_tell ? kNamedToo : kNamedHard;
 }
 
 class ClaimMaker {
@@ -95,7 +111,7 @@ class ClaimMaker {
       // For want of volts, which is what to look after.
       if (low && list[i].fault() == Fault::plunger_not_seated) continue;
       // What is as likely as that beside the best acts together with it.
-      if (list[i].probability < (i > 0 ? kNamedToo : hard ? kNamedHard : kNamedSoft)) return;
+      if (list[i].probability < (i > 0 ? kNamedToo : named(*seen, hard))) return;
       if (list[i].cause)
         claim_cause(list[i], alternatives(list, i), *seen);
       else

@@ -23,8 +23,9 @@ void set_returned(Observation& o, const Run& run, const DrawSample& sample, cons
                   const SharedCommon& shared) {
   const double sent = run.hold_amps + shared.other_amps;
   if (!measured(run.common_amps)) return;
-  if (!(sent > kSentAmps) && !shared.unseen_output)
-    o.back_ratio = std::max(0.0, run.common_amps) / o.expected_amps;
+  // Of a run that no command began, and that carries nothing, it may be another output's.
+  const bool alone = (run.commanded || run.inferred) && !run.sharing_unsure && !shared.unseen_output;
+  if (!(sent > kSentAmps) && alone) o.back_ratio = std::max(0.0, run.common_amps) / o.expected_amps;
   if (!(sent > kSentAmps)) return;
   o.sent_amps = sent;
   const auto i = static_cast<std::size_t>(sample.index);
@@ -51,6 +52,7 @@ Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& 
   o.start = run.start;
   o.seen = seen;
   o.final = final;
+  o.over = run.ended != RunEnd::running;
   o.expected_amps = forecast.hold.amps;
   o.expected_inrush_amps = forecast.inrush.amps;
   o.hold_lasting_sd = forecast.hold.lasting_sd;

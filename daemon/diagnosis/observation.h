@@ -29,6 +29,7 @@ struct Observation {
   double fall_lasting_sd = 0;              // of the usual fall, relative
   double before_cut_ratio = kNotMeasured;  // highest level seen before a cut-out
   bool volts_known = false;                // the level allows for the volts
+  bool over = false;  // the run has ended: its warm-up is known, where it was long enough
   bool cut_out = false;
   bool dips = false;         // flickered
   bool inferred = false;     // only the programme says that it should have run

@@ -127,7 +127,7 @@ Json observation_json(const Observation& o) {
   Json numbers = Json::array();
   for (const auto member : kNumbers) numbers.push_back(number_or_null(o.*member));
   return {o.index,    to_ms(o.start), to_ms(o.seen), o.final,  o.cut_out, o.dips,
-          o.inferred, o.volts_known,  o.gap_seen,    o.taught, numbers};
+          o.inferred, o.volts_known,  o.gap_seen,    o.taught, o.over,    numbers};
 }
 
 Json slack_json(const Slack& slack) { return {slack.mean, slack.variance}; }
@@ -145,9 +145,10 @@ Observation observation_from(const Json& j) {
   o.volts_known = j.at(7);
   o.gap_seen = j.at(8);
   o.taught = j.at(9);
+  o.over = j.at(10);
   std::size_t next = 0;
   for (const auto member : kNumbers) {
-    const Json& number = j.at(10).at(next++);
+    const Json& number = j.at(11).at(next++);
     o.*member = number.is_null() ? kNotMeasured : number.get<double>();
   }
   return o;

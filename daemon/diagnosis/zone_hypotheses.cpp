@@ -13,7 +13,7 @@ using Ohms = std::complex<double>;
 
 // Chance per run that a healthy output becomes faulty, by class. Common practice, as rough as it is: broken
 // wires and splices lead, then bad splices, stuck valves and coils with shorted turns.
-constexpr std::array<double, kZoneClasses> kHazard = {0,    6e-6, 2e-3, 1.2e-4, 4e-5, 5e-5,
+constexpr std::array<double, kZoneClasses> kHazard = {0,    2e-5, 2e-3, 1.2e-4, 4e-5, 5e-5,
                                                       5e-5, 5e-5, 6e-5, 5e-5,   4e-6};
 // Chance per run that it ends by itself: a flickering splice, debris washed out of a valve.
 constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.02, 0.01,  0.003, 0.001,
@@ -37,6 +37,7 @@ constexpr double kBeginsNext = 0.7;
 // What a sound output may be off by: an early guess or a season's trace, a sensor for another. This, the
 // drift and the splice's wander below are own judgement.
 constexpr double kOffsets[] = {0.015, 0.045}, kOffsetShares[] = {0.8, 0.2};
+constexpr double kWideLater = 0.25;
 // What lasts of an output does so within this, from run to run, relative.
 constexpr double kDrift = 0.002;
 
@@ -220,6 +221,8 @@ void ZoneHypotheses::find_moves() {
     Move move;
     move.heals = kHeals[c];
     move.begins = i == 0 ? 0 : kHazard[c] * list_[i].share;
+    // What is known by then is off by a wide margin far less often than a first guess.
+    if (list_[i].zone_class == ZoneClass::offset && list_[i].size > kOffsets[0]) move.begins *= kWideLater;
     move.up = (1 - move.heals) * (grows && has_next ? kGetsWorse : 0);
     move.down = (1 - move.heals) * (grows && has_previous ? kGetsBetter : 0);
     move.stays = 1 - move.heals - move.up - move.down;
