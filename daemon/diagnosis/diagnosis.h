@@ -34,7 +34,7 @@ class Diagnosis {
   // the next one started at once, more than once.
   void missed(int zone, UtcTime expected, bool left_time, UtcTime now);
 
-  // Zones that have not run once since they are watched, though the others did. commanded: their commands are
+  // Zones that have not run once since the watch began, though others did. commanded: their commands are
   // heard, and never came.
   void never_ran(const std::vector<int>& zones, bool commanded, UtcTime now);
 

@@ -231,9 +231,8 @@ void EventClaims::never_ran(int zone, bool commanded, UtcTime now) {
                            probability, 1, "");
   // Not sure enough for the fault's own sentence.
   claim.content.summary = fmt::format(
-      "{} has not {} once since it is watched, though others ran for over a week. Most likely {}. If it is "
-      "in no "
-      "programme, all is well.",
+      "{} has not {} once since the watch began, though others ran for over a week. "
+      "Most likely {}. If it is in no programme, all is well.",
       zones_text({zone}), commanded ? "been switched on" : "drawn current",
       commanded ? "it is missing from the programme" : "its wire or its coil is broken");
   if (!commanded) claim.content.alternatives = {{Fault::missed_run, 0.9 - probability}};
@@ -245,9 +244,8 @@ void EventClaims::never_ran_beyond(const CommonSegment& segment, const std::vect
   const std::string id = config_.commons[static_cast<std::size_t>(segment.common)].id;
   Claim claim = make_claim(kNeverRan, id, Fault::failed_common, zones, kNeverDrewBeyond, 1, "");
   claim.content.summary = fmt::format(
-      "{} have not drawn current once since they are watched, though the others ran for over a week. Most "
-      "likely "
-      "their common is broken. If they are in no programme, all is well.",
+      "{} have not drawn current once since the watch began, though others ran for over a week. "
+      "Most likely their common is broken. If they are in no programme, all is well.",
       zones_text(zones));
   claim.content.alternatives = {{Fault::missed_run, 0.95 - kNeverDrewBeyond}};
   claim.content.common = id;

@@ -26,8 +26,7 @@ class EventClaims {
   void implausible(Channel channel, double value, UtcTime now);
   // left_time: its turn passed empty; false: the next one started at once, again and again.
   void missed(int zone, UtcTime expected, bool left_time, UtcTime now);
-  // Has not run once since it is watched, though others did; and several of them that share a stretch of
-  // common.
+  // Has not run once since the watch began, though others did; and all of those beyond one stretch of common.
   void never_ran(int zone, bool commanded, UtcTime now);
   void never_ran_beyond(const CommonSegment& segment, const std::vector<int>& zones, UtcTime now);
   // Nothing has run for longer than any delay explains. commanded: the controller says when it switches one

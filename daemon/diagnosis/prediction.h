@@ -13,7 +13,7 @@ struct Prediction {
   // For want of volts a plunger may not seat: the chance of it in one run, and the holding level then.
   double unseated = 0, hold_unseated = 1, unseated_sd = 0;
   double inrush = 1, inrush_tolerance = 0, inrush_wander = 0;
-  // Of the warm-up's fall: factor, and standard deviation of its logarithm.
+  // Of the warm-up's fall: factor, and standard deviation of its logarithm (a tolerance).
   double fall = 1, fall_tolerance = 0;
   double volts = 1, volts_wander = 0;
   double zone_volts = 1;

@@ -35,8 +35,6 @@ const double kLowShare = std::log(1.02) / std::log(kLowFactor / kLeastFactor);
 // sensors differ. What is seen of it is the same in every run, so it is solved for; the chance is that of its
 // place.
 constexpr double kCrossedShare = 0.97, kCrossedShareSd = 0.035, kCrossedWander = 0.005;
-// How much another coil's warming differs from this one's, deviation of the logarithm.
-constexpr double kCrossedFall = 0.3;
 // Off by so many of its deviations it is not two coils; own judgement.
 constexpr double kNeverCrossed = 5;
 // Moments at which a cause may have begun.
@@ -240,7 +238,6 @@ Prediction crossed(const ZoneElectrics& mine, const ZoneElectrics& other, double
   p.inrush = share * std::abs(inrush) * std::abs(mine.inrush_impedance());
   p.hold_wander = kCrossedWander;
   p.inrush_wander = 0.02;
-  p.fall_tolerance = kCrossedFall;
   // The other coil's part comes back on its own common.
   if (mine.common != other.common) p.returned = 1 / p.hold;
   return p;
