@@ -1,4 +1,4 @@
-// Zones that have not run once since they are watched, although the others ran for longer than it takes a
+// Zones that have not run once since the watch began, although the others ran for longer than it takes a
 // programme to come round: broken before the watch began, or in no programme. A timetable expects nothing of
 // them.
 //

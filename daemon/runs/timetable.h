@@ -84,7 +84,7 @@ class Timetable {
   std::vector<TurnMissed> skips_;  // of this cycle so far
   std::map<int, int> skipped_;     // cycles in a row, by zone
   std::vector<Waiting> waiting_;
-  std::vector<int> seen_;  // zones of this cycle, and the leaders of its turns
+  std::vector<int> seen_;  // zones of this cycle
   bool told_last_ = false;
 };
 
