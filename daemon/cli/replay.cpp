@@ -24,12 +24,10 @@ constexpr Millis kStepInHole = std::chrono::minutes{1};
 
 std::string finding_line(const Finding& f, const Config& config) {
   const char* what = !f.is_open() ? "closed" : f.opened == f.updated ? "opened" : "changed";
-  std::string zones;
-  for (const int zone : f.zones) zones += (zones.empty() ? "" : ",") + std::to_string(zone);
-  return fmt::format("{}  {:<7}  {:<6}  {:>4}  {} zone {}: {} [{}]\n",
+  return fmt::format("{}  {:<7}  {:<6}  {:>4}  {} {}: {} [{}]\n",
                      local_seconds(f.updated, config.site.timezone), what, severity_name(f.severity),
-                     fmt::format("{:.0f} %", 100 * f.probability), fault_name(f.fault),
-                     zones.empty() ? "-" : zones, f.is_open() ? f.summary : f.close_reason, f.id);
+                     fmt::format("{:.0f} %", 100 * f.probability), fault_name(f.fault), outputs(f.zones),
+                     f.is_open() ? f.summary : f.close_reason, f.id);
 }
 
 class Replay final : public PipelineListener {

@@ -76,9 +76,9 @@ std::string finding_words(const Json& finding, const std::string& timezone) {
   const std::string known = finding["acknowledged_by"].is_string()
                                 ? "\n  acknowledged by " + finding["acknowledged_by"].get<std::string>()
                                 : "";
-  return fmt::format("{}: {}, zone {}, {} sure, since {}\n  {}{}{}{}\n  id: {}\n",
+  return fmt::format("{}: {}, {}, {} sure, since {}\n  {}{}{}{}\n  id: {}\n",
                      finding["severity"].get<std::string>(), finding["fault"].get<std::string>(),
-                     list(finding["zones"]), percent(finding["probability"]),
+                     outputs(finding["zones"].get<std::vector<int>>()), percent(finding["probability"]),
                      local_seconds(finding["opened"], timezone), finding["summary"].get<std::string>(), where,
                      ended, known, finding["id"].get<std::string>());
 }

@@ -35,11 +35,13 @@ std::string percent(const Json& probability) {
   return probability.is_number() ? fmt::format("{:.0f} %", 100 * probability.get<double>()) : "-";
 }
 
-std::string list(const Json& array) {
+std::string outputs(const std::vector<int>& zones) {
+  if (zones.empty()) return "site";
+  if (zones == std::vector{kMasterZone}) return "master";
   std::string out;
-  for (const Json& item : array)
-    out += (out.empty() ? "" : ", ") + (item.is_string() ? item.get<std::string>() : item.dump());
-  return out.empty() ? "-" : out;
+  for (const int zone : zones)
+    out += (out.empty() ? "" : ", ") + (zone == kMasterZone ? "master" : std::to_string(zone));
+  return (zones.size() > 1 ? "zones " : "zone ") + out;
 }
 
 std::string text_or_dash(const Json& text) {

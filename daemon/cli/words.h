@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "daemon/base/pipeline_json.h"
 #include "daemon/base/time.h"
@@ -16,8 +17,8 @@ std::string local_seconds(const Json& time, const std::string& timezone);
 std::string quantity(const Json& value, const std::string& unit = "A");
 // "98 %"
 std::string percent(const Json& probability);
-// "4", "1, 2, 3"
-std::string list(const Json& array);
+// "zone 4", "zones 1, 2, 3", "master"; "site" for none
+std::string outputs(const std::vector<int>& zones);
 // The text, or "-" for null and empty.
 std::string text_or_dash(const Json& text);
 // "12 min 30 s"

@@ -180,8 +180,8 @@ class ClaimMaker {
     std::vector<int> zones;
     for (int z : cause.best.zones) zones.push_back(number(z));
     std::sort(zones.begin(), zones.end());
-    // What the master output feeds is known by the zones; it is none of them.
-    if (zones.size() > 1 && cause.best.site_class != SiteClass::crossed_wires) std::erase(zones, kMasterZone);
+    const bool master = zones.size() > 1 && cause.best.site_class != SiteClass::crossed_wires &&
+                        std::erase(zones, kMasterZone) > 0;
     if (cause.best.site_class == SiteClass::crossed_wires)
       subject = fmt::format("z{}-z{}", zones[0], zones[1]);
     const std::string key = fmt::format("{}/{}", subject, fault_name(fault));
@@ -197,6 +197,7 @@ class ClaimMaker {
     claim.content.alternatives = std::move(alternatives);
     claim.content.evidence = {evidence(seen)};
     claim.content.common = common;
+    claim.master = master;
     for (const auto& [segment, chance] : cause.segments)
       if (segment >= 0 && chance / cause.probability > 0.01) {
         const int box = context_.site.segments[static_cast<std::size_t>(segment)].box;
@@ -215,7 +216,9 @@ class ClaimMaker {
 
 Claim make_claim(std::string key, std::string subject, Fault fault, std::vector<int> zones,
                  double probability, double strength, const std::string& detail) {
-  Claim claim{std::move(key), std::move(subject), {}};
+  Claim claim;
+  claim.key = std::move(key);
+  claim.subject = std::move(subject);
   claim.content.fault = fault;
   claim.content.probability = std::min(probability, 0.999);
   claim.content.severity = severity_of(fault, strength);

@@ -15,6 +15,11 @@ bool overlap(const std::vector<int>& a, const std::vector<int>& b) {
   return std::any_of(a.begin(), a.end(), [&](int z) { return std::find(b.begin(), b.end(), z) != b.end(); });
 }
 
+bool about(const Claim& claim, const std::vector<int>& zones) {
+  return overlap(claim.content.zones, zones) ||
+         (claim.master && std::find(zones.begin(), zones.end(), kMasterZone) != zones.end());
+}
+
 bool claimed(const std::vector<Claim>& claims, const std::string& key) {
   return std::any_of(claims.begin(), claims.end(), [&](const Claim& c) { return c.key == key; });
 }
@@ -33,7 +38,7 @@ bool FindingBook::is_open(const std::string& key) const { return find(key) >= 0;
 // better known.
 int FindingBook::heir_of(const Claim& claim, const std::vector<Claim>& claims) const {
   for (std::size_t i = 0; i < open_.size(); ++i)
-    if (!lives_[i].event && !claimed(claims, lives_[i].key) && overlap(open_[i].zones, claim.content.zones))
+    if (!lives_[i].event && !claimed(claims, lives_[i].key) && about(claim, open_[i].zones))
       return static_cast<int>(i);
   return -1;
 }
@@ -91,8 +96,8 @@ void FindingBook::conclude(const std::vector<Claim>& claims, UtcTime now,
   }
   for (std::size_t i = open_.size(); i-- > 0;) {
     if (lives_[i].event || claimed(claims, lives_[i].key)) continue;
-    const auto cover = std::find_if(claims.begin(), claims.end(),
-                                    [&](const Claim& c) { return overlap(c.content.zones, open_[i].zones); });
+    const auto cover =
+        std::find_if(claims.begin(), claims.end(), [&](const Claim& c) { return about(c, open_[i].zones); });
     if (cover != claims.end())
       close(i, "one cause with " + open_[static_cast<std::size_t>(find(cover->key))].id, now);
     else if (over(open_[i].zones))

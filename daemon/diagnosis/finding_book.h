@@ -15,7 +15,9 @@ namespace coilward {
 struct Claim {
   std::string key;      // one cause: "z4/open_circuit", "common/main/failed_common", "event/..."
   std::string subject;  // short form for the id: "z4", "main", "supply"
-  Finding content;      // fault, zones, probability, alternatives, where, evidence, common, severity, summary
+  // It takes the master output with it, which is none of its zones: what the output feeds is known by those.
+  bool master = false;
+  Finding content;  // fault, zones, probability, alternatives, where, evidence, common, severity, summary
 };
 
 // Told when a finding opens, its fault, zones, severity or closing changes, or its probability moved by 0.05.

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <map>
 
+#include "daemon/diagnosis/exposure.h"
+
 namespace coilward {
 namespace {
 
@@ -16,9 +18,6 @@ constexpr std::size_t kMostEnds = 5;
 
 // A set of causes so much less likely than the best is left out.
 constexpr double kLeastWeight = 1e-9;
-
-// Bounds of the time a cause had to begin in, in days.
-constexpr double kSwitchingDays = 0.03, kMostExposureDays = 3;
 
 struct Candidate {
   std::vector<Phase> phases;
@@ -102,19 +101,17 @@ class Search {
 
   Phase begun(const CauseStart& start) const {
     Phase phase{start.cause, start.since, start.until};
-    phase.cause.log_prior += std::log(exposure_days(start.cause, start.since));
+    phase.cause.log_prior += std::log(days_to_begin(start.cause, start.since));
     return phase;
   }
 
-  // How long it had to begin in: from the latest run it would have shown in, and did not, to the first it
-  // did. Some faults come with the switching itself, however short the time.
-  double exposure_days(const SiteHypothesis& cause, UtcTime since) const {
+  double days_to_begin(const SiteHypothesis& cause, UtcTime since) const {
     UtcTime before = kNever;
     for (int zone : cause.zones)
       for (const auto& o : filters_[static_cast<std::size_t>(zone)].window())
         if (o.start < since) before = std::max(before, o.start);
     if (before == kNever) return kMostExposureDays;
-    return std::clamp(seconds_between(before, since) / 86400, kSwitchingDays, kMostExposureDays);
+    return exposure_days(before, since);
   }
 
   void try_without(std::size_t k, const std::vector<CauseStart>& causes) {

@@ -296,11 +296,11 @@ std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<Z
       p.unseated_sd = fitted[zone].inrush_sd;
       return p;
     case SiteClass::supply_lost:
-      p.volts = p.zone_volts = p.hold = p.inrush = 0;
+      p = open_wire();
+      p.volts = p.zone_volts = 0;
       return p;
     case SiteClass::failed_common:
-      p.hold = p.inrush = 0;
-      return p;
+      return open_wire();
     case SiteClass::common_high_resistance:
       return added_ohms(fitted[zone], h.size_at(seen.start));
     case SiteClass::crossed_wires:

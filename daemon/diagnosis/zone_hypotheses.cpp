@@ -1,5 +1,6 @@
 #include "daemon/diagnosis/zone_hypotheses.h"
 
+#include "daemon/diagnosis/exposure.h"
 #include "daemon/diagnosis/zone_grids.h"
 
 #include <cmath>
@@ -11,14 +12,14 @@ namespace {
 
 using Ohms = std::complex<double>;
 
-// Chance per run that a healthy output becomes faulty, by class. Common practice, as rough as it is: broken
+// Chance per day that a healthy output becomes faulty, by class. Common practice, as rough as it is: broken
 // wires and splices lead, then bad splices, stuck valves and coils with shorted turns.
 constexpr std::array<double, kZoneClasses> kHazard = {0,    2e-5, 2e-3, 1.2e-4, 4e-5, 5e-5,
                                                       5e-5, 5e-5, 6e-5, 5e-5,   4e-6};
 // Chance per run that it ends by itself: a flickering splice, debris washed out of a valve.
 constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.02, 0.01,  0.003, 0.001,
                                                      0.002, 0.002, 0.01, 0.005, 0.01};
-// The chance that something is wrong on the first day, over the hazard of a run.
+// The chance that something is wrong on the first day, over the hazard of a day.
 constexpr double kFirstDay = 40;
 // The chance that what is first thought normal is off by some per cent.
 constexpr double kFirstOffset = 0.10;
@@ -97,6 +98,8 @@ std::vector<SizedPrediction> offsets() {
   return row;
 }
 
+}  // namespace
+
 Prediction open_wire() {
   Prediction p;
   p.hold = p.inrush = 0;
@@ -104,6 +107,8 @@ Prediction open_wire() {
   p.dips = 0.05;
   return p;
 }
+
+namespace {
 
 // It reads nothing, whatever flows: but for that, a broken wire.
 Prediction blind_sensor() {
@@ -289,6 +294,7 @@ void ZoneHypotheses::step(Belief& belief, const Observation* last, const Observa
     belief[0].slacks = fresh(next);
   else
     carry(belief[0].slacks, *last, next);
+  const double exposure = last ? exposure_days(last->start, next.start) : 1;
   double healed = 0, settled = 0, broken = 0, off = 0;
   Hypothetical below;  // the size before, as it was
   for (std::size_t i = 1; i < belief.size(); ++i) {
@@ -296,10 +302,11 @@ void ZoneHypotheses::step(Belief& belief, const Observation* last, const Observa
     const Move& move = moves_[i];
     const bool offset = list_[i].zone_class == ZoneClass::offset;
     const double grown = below.chance * moves_[i - 1].up;
-    const double new_one = (offset ? healthy : intact) * move.begins;
+    const double begins = exposure * move.begins;
+    const double new_one = (offset ? healthy : intact) * begins;
     const double shrunk = i + 1 < belief.size() ? belief[i + 1].chance * moves_[i + 1].down : 0;
     (offset ? settled : healed) += it.chance * move.heals;
-    (offset ? off : broken) += move.begins;
+    (offset ? off : broken) += begins;
     if (last)
       carry(it.slacks, *last, next);
     else

@@ -75,6 +75,8 @@ class ZoneHypotheses {
 };
 
 // Ratio of currents when ohms are added in series, by the circuit: holding and inrush.
+// No current: a break in the zone's wire, its coil, or the common.
+Prediction open_wire();
 Prediction added_ohms(const ZoneElectrics& zone, double ohms);
 
 }  // namespace coilward
