@@ -8,6 +8,7 @@
 #include <set>
 
 #include "daemon/diagnosis/claims.h"
+#include "daemon/diagnosis/company.h"
 #include "daemon/diagnosis/event_claims.h"
 #include "daemon/diagnosis/standing_json.h"
 #include "daemon/diagnosis/usual_levels.h"
@@ -21,9 +22,6 @@ constexpr double kTeaches = 0.90, kIsSound = 0.95;
 constexpr double kIsReplaced = 0.90;
 // The circuit is fitted again when the learned level has moved by this much (relative).
 constexpr double kRefit = 0.02;
-// So many times its normal current is a short, which pulls down the volts of all that is on with it.
-constexpr double kShort = 1.8;
-
 bool cannot_be_early(const Observation& o) {
   return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > kShort || o.hold_ratio < 0.35));
 }
@@ -37,6 +35,7 @@ class Diagnosis::Impl {
         site_(site_electrics(config)),
         model_(site_),
         joint_(site_, config),
+        company_(site_, filters_),
         usual_(site_),
         book_(std::move(tell)),
         events_(config, book_) {
@@ -55,9 +54,9 @@ class Diagnosis::Impl {
     }
     if (events_.frozen(run.zone)) return;
     events_.heard_run(run, now);
-    if (beside_short(run)) return;
+    if (company_.has_short(run)) return;
     model_.pass(run.start);
-    const DrawSample sample = model_.sample(run);
+    const DrawSample sample = model_.sample(run, company_.loads(run));
     const Observation seen = observed(run, look, now, sample);
     if (!measured(seen.hold_ratio) && !measured(seen.inrush_ratio) && !seen.cut_out) return;
     // Two readings are enough to see a dead zone, not to see that a level moved by a few per cent.
@@ -134,6 +133,7 @@ class Diagnosis::Impl {
   const SiteElectrics site_;
   DrawModel model_;
   JointPosterior joint_;
+  Company company_;
   UsualLevelsLearner usual_;
   FindingBook book_;
   EventClaims events_;
@@ -146,45 +146,13 @@ class Diagnosis::Impl {
   }
 
   Observation observed(const Run& run, Look look, UtcTime now, const DrawSample& sample) const {
-    const int common = site_.zones[static_cast<std::size_t>(sample.index)].common;
-    const auto on = [&](int zone) {
-      return std::find(run.shared_with.begin(), run.shared_with.end(), zone) != run.shared_with.end();
-    };
-    SharedCommon shared;
-    for (int other : run.shared_with)
-      if (const int at = site_.index_of(other);
-          at >= 0 && site_.zones[static_cast<std::size_t>(at)].common == common) {
-        add_other(shared, run, at);
-      }
-    shared.unseen_output = config_.master.present && run.zone != kMasterZone && !on(kMasterZone);
+    SharedCommon shared =
+        company_.on_common(run, [&](int other) { return model_.normal(other, run.supply_volts); });
+    const bool master_seen =
+        std::find(run.shared_with.begin(), run.shared_with.end(), kMasterZone) != run.shared_with.end();
+    shared.unseen_output = config_.master.present && run.zone != kMasterZone && !master_seen;
     const bool final = look == Look::finished || look == Look::settled;
     return observe(run, final, now, sample, model_.forecast(sample), usual_.levels(), shared);
-  }
-
-  // What an output draws beside a short is the short's doing.
-  bool beside_short(const Run& run) const {
-    return std::any_of(run.shared_with.begin(), run.shared_with.end(), [&](int zone) {
-      const int index = site_.index_of(zone);
-      if (index < 0) return false;
-      const auto& window = filters_[static_cast<std::size_t>(index)].window();
-      if (window.empty() || window.back().seen < run.start) return false;
-      const Observation& other = window.back();
-      return other.hold_ratio > kShort || (other.cut_out && !(other.before_cut_ratio < kShort));
-    });
-  }
-
-  // What another output that is on draws: as last seen, where that was of late.
-  void add_other(SharedCommon& shared, const Run& run, int other) const {
-    const auto& window = filters_[static_cast<std::size_t>(other)].window();
-    const bool lately = !window.empty() && measured(window.back().observed_amps) &&
-                        window.back().seen > run.start - std::chrono::hours(1);
-    if (lately) {
-      shared.other_amps += std::max(0.0, window.back().observed_amps);
-      return;
-    }
-    const NormalDraw normal = model_.normal(other, run.supply_volts);
-    shared.other_amps += normal.hold_amps;
-    shared.other_variance += std::pow((normal.hold_high - normal.hold_low) / (2 * 1.96), 2);
   }
 
   void conclude(const SitePosterior& posterior, UtcTime now) {

@@ -240,30 +240,6 @@ TEST(Diagnosis, DeadFromTheFirstDay) {
   EXPECT_EQ(only_open(log).fault, Fault::open_circuit);
 }
 
-// A transformer that sags under a short, and a sensor beside the heavy current, show in whatever else is on.
-TEST(Diagnosis, WhatRunsBesideAShortIsNotJudged) {
-  FakeSite site(4);
-  FindingLog log(site.config);
-  learn(site, log);
-  const auto together = [&](double first, double second) {
-    for (std::uint8_t zone : {1, 2})
-      log.runs.reading({{ChannelKind::zone_command, zone}, site.now, 1, false});
-    for (int s = 1; s <= 90; ++s) {
-      site.now += Millis{1000};
-      log.runs.advance(site.now);
-      log.runs.reading({{ChannelKind::zone_current, 1}, site.now, first + (s % 3) * 0.001, false});
-      log.runs.reading({{ChannelKind::zone_current, 2}, site.now, second + (s % 3) * 0.001, false});
-    }
-    for (std::uint8_t zone : {1, 2})
-      log.runs.reading({{ChannelKind::zone_command, zone}, site.now, 0, false});
-    site.now += std::chrono::hours(24);
-  };
-  const double usual = log.diagnosis.normal(1, kNotMeasured).hold_amps;
-  for (int day = 0; day < 4; ++day) together(4.5, 1.35 * usual);
-  EXPECT_EQ(only_open(log).fault, Fault::shorted_coil);
-  EXPECT_EQ(only_open(log).zones, std::vector<int>{1});
-}
-
 // However long nobody comes: what is dead is not some other idea of sound.
 TEST(Diagnosis, DeadStaysDead) {
   FakeSite site(4);

@@ -71,23 +71,24 @@ DrawModel::DrawModel(const SiteElectrics& site) : site_(site), warm_up_(site.zon
 }
 
 // Another output on at the same time loads the source and the shared copper: amps with it over amps without.
-double DrawModel::shared_ratio(int index, const std::vector<int>& shared_with, bool volts_known) const {
-  if (shared_with.empty()) return 1;
-  const ZoneElectrics mine = electrics(index);
+double DrawModel::shared_ratio(const Run& run, const std::vector<double>& loads, bool volts_known) const {
+  if (run.shared_with.empty()) return 1;
+  const ZoneElectrics mine = electrics(site_.index_of(run.zone));
   const double source = volts_known ? 0 : site_.source_ohms;
   std::complex<double> drop = 0;  // ohms of shared path, weighted by the other's share of current
-  for (int other : shared_with) {
-    const int at = site_.index_of(other);
+  for (std::size_t i = 0; i < run.shared_with.size(); ++i) {
+    const int at = site_.index_of(run.shared_with[i]);
     if (at < 0) continue;
     const ZoneElectrics theirs = electrics(at);
     const double path = theirs.common == mine.common ? std::min(mine.common_ohms, theirs.common_ohms) : 0;
-    drop += (source + path) * mine.hold_impedance() / theirs.hold_impedance();
+    drop +=
+        (loads.empty() ? 1 : loads[i]) * (source + path) * mine.hold_impedance() / theirs.hold_impedance();
   }
   const std::complex<double> alone = mine.hold_impedance() + source;
   return std::abs(alone) / std::abs(alone + drop);
 }
 
-DrawSample DrawModel::sample(const Run& run) const {
+DrawSample DrawModel::sample(const Run& run, const std::vector<double>& loads) const {
   DrawSample sample;
   sample.index = site_.index_of(run.zone);
   sample.time = run.start;
@@ -98,8 +99,8 @@ DrawSample DrawModel::sample(const Run& run) const {
   const double volts = measured(run.supply_volts) ? run.supply_volts : run.zone_volts;
   sample.volts_known = measured(volts) && volts > 0.5 * site_.rated_volts;
   // Without volts the level is "amps at rated volts": the source's own drop is part of it.
-  sample.amps_scale = (sample.volts_known ? volts : site_.rated_volts) *
-                      shared_ratio(sample.index, run.shared_with, sample.volts_known);
+  sample.amps_scale =
+      (sample.volts_known ? volts : site_.rated_volts) * shared_ratio(run, loads, sample.volts_known);
   const double zero = measured(run.idle_amps) ? run.idle_amps : 0;
   if (measured(run.hold_amps)) sample.hold_amps = run.hold_amps - zero;
   if (measured(run.inrush_amps)) sample.inrush_amps = run.inrush_amps - zero;

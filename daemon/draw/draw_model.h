@@ -54,7 +54,8 @@ class DrawModel {
  public:
   DrawModel(const SiteElectrics& site);
 
-  DrawSample sample(const Run& run) const;
+  // loads: of each of run.shared_with, what it draws over what it normally does; empty: all as usual.
+  DrawSample sample(const Run& run, const std::vector<double>& loads = {}) const;
   DrawForecast forecast(const DrawSample& sample) const;
 
   // Takes in a run that was judged healthy; weight (0..1) is how surely.
@@ -97,7 +98,7 @@ class DrawModel {
   Forecast anchored(int index, bool inrush, bool volts_known) const;
   LevelForecast level_forecast(const DrawSample& sample, bool inrush) const;
   void observe(const DrawSample& sample, bool inrush, double weight);
-  double shared_ratio(int index, const std::vector<int>& shared_with, bool volts_known) const;
+  double shared_ratio(const Run& run, const std::vector<double>& loads, bool volts_known) const;
 
   const SiteElectrics& site_;
   JointFilter filter_;
