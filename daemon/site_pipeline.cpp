@@ -14,7 +14,7 @@ namespace coilward {
 namespace {
 
 // Raised when what is saved changes its shape; an older snapshot is then refused and the site learned anew.
-constexpr int kSnapshotVersion = 7;
+constexpr int kSnapshotVersion = 8;
 
 // A sensor or the supply's volts heard longer ago say nothing of now.
 constexpr auto kHeardLately = std::chrono::hours(2);

@@ -34,6 +34,8 @@ constexpr double kLeastScale = 0.3, kMostScale = 25;
 // What is seen of an inrush depends on where in the cycle the switch closed and how the sensor samples: from
 // one sensor to another it may waver tenfold.
 constexpr double kMostInrushScale = 60;
+// The mains wander by a third to three times of what is usual.
+constexpr double kLeastWander = 0.1, kMostWander = 9;
 
 // One output wavers more than another: its valve seats at another moment of the cycle, or chatters. Learned
 // from its own squared surprises, each cut where a fault would begin, in steps that a week does not carry
@@ -140,11 +142,16 @@ Forecast DrawModel::anchored(int index, bool inrush, bool volts_known) const {
   return out;
 }
 
+// Of one run's level, variance, as this site and this output have turned out.
+double DrawModel::scaled_noise(const DrawSample& sample, bool inrush) const {
+  const double scale = (inrush ? inrush_scale_ : hold_scale_) * level(sample.index, inrush).wavers;
+  return scale * square(inrush ? sample.inrush_noise : sample.hold_noise);
+}
+
 LevelForecast DrawModel::level_forecast(const DrawSample& sample, bool inrush) const {
   const Forecast expected = anchored(sample.index, inrush, sample.volts_known);
   const Level& own = level(sample.index, inrush);
-  const double scale = (inrush ? inrush_scale_ : hold_scale_) * own.wavers;
-  const double noise = square(inrush ? sample.inrush_noise : sample.hold_noise);
+  const double noise = scaled_noise(sample, inrush);
   // What the supply does within hours is another thing in the next run.
   auto lasting = loadings(sample.index, inrush, sample.volts_known);
   std::erase_if(lasting, [&](const Loading& it) { return it.state == supply_fast_; });
@@ -152,9 +159,8 @@ LevelForecast DrawModel::level_forecast(const DrawSample& sample, bool inrush) c
       own.past.empty() ? 0 : std::max(0.0, own.past.front().variance - filter_.variance(own.state));
   LevelForecast out;
   out.amps = sample.amps_scale * std::exp(expected.mean);
-  out.sd = std::sqrt(scale * (expected.variance + noise));
-  out.lasting_sd = std::sqrt(
-      std::min(scale * (filter_.forecast(lasting).variance + anchoring), square(out.sd) - scale * noise));
+  out.sd = std::sqrt(expected.variance + noise);
+  out.lasting_sd = std::sqrt(std::min(filter_.forecast(lasting).variance + anchoring, expected.variance));
   out.own = own.past.empty() ? filter_.mean(own.state) : own.past.front().mean;
   return out;
 }
@@ -167,14 +173,17 @@ DrawForecast DrawModel::forecast(const DrawSample& sample) const {
 void DrawModel::observe(const DrawSample& sample, bool inrush, double weight) {
   const auto list = loadings(sample.index, inrush, sample.volts_known);
   const double value = std::log((inrush ? sample.inrush_amps : sample.hold_amps) / sample.amps_scale);
-  double& scale = inrush ? inrush_scale_ : hold_scale_;
   Level& own = (inrush ? inrush_ : hold_)[static_cast<std::size_t>(sample.index)];
-  const double noise = square(inrush ? sample.inrush_noise : sample.hold_noise) * scale * own.wavers;
+  const double noise = scaled_noise(sample, inrush);
   const Forecast expected = filter_.forecast(list);
   const double surprise = square(value - expected.mean) / (expected.variance + noise);
-  // Only runs that say something of noise, not of what was never seen before, move the scale.
-  if (expected.variance < 4 * noise) {
-    follow_median(scale, surprise, kLeastScale, inrush ? kMostInrushScale : kMostScale);
+  // A run moves the scale of what it says most of: of the mains' wander where hours have passed, of noise
+  // where little is unknown.
+  if (!sample.volts_known && filter_.variance(supply_fast_) > (expected.variance + noise) / 2) {
+    follow_median(wander_scale_, surprise, kLeastWander, kMostWander);
+  } else if (expected.variance < 4 * noise) {
+    follow_median(inrush ? inrush_scale_ : hold_scale_, surprise, kLeastScale,
+                  inrush ? kMostInrushScale : kMostScale);
     own.wavers *= 1 + (std::min(surprise, kMostSurprise) / kMeanSurprise - 1) / kWaversOf;
     own.wavers = std::clamp(own.wavers, kLeastWavers, kMostWavers);
   }
@@ -208,7 +217,7 @@ void DrawModel::pass(UtcTime now) {
   const double hours = seconds_between(passed_, now) / 3600.0, days = hours / 24;
   passed_ = now;
   const double keep = std::exp(-hours / kSupplyFastHours);
-  filter_.relax(supply_fast_, keep, square(kSupplyFastSd) * (1 - keep * keep));
+  filter_.relax(supply_fast_, keep, wander_scale_ * square(kSupplyFastSd) * (1 - keep * keep));
   filter_.diffuse(supply_slow_, kSupplySlowPerDay * days);
   filter_.relax(temperature_, std::exp(-days / 365), kTemperaturePerDay * days);
   for (std::size_t i = 0; i < hold_.size(); ++i) {
@@ -280,7 +289,7 @@ Json DrawModel::save() const {
           {"warm_up", warm_up_.save()},
           {"run_noise", run_noise_},
           {"passed", to_ms(passed_)},
-          {"scale", {hold_scale_, inrush_scale_}}};
+          {"scale", {hold_scale_, inrush_scale_, wander_scale_}}};
 }
 
 bool DrawModel::restore(const Json& j) {
@@ -300,6 +309,7 @@ bool DrawModel::restore(const Json& j) {
   passed_ = from_ms(j.at("passed"));
   hold_scale_ = j.at("scale").at(0);
   inrush_scale_ = j.at("scale").at(1);
+  wander_scale_ = j.at("scale").at(2);
   return true;
 }
 

@@ -96,6 +96,7 @@ class DrawModel {
     return (inrush ? inrush_ : hold_)[static_cast<std::size_t>(index)];
   }
   Forecast anchored(int index, bool inrush, bool volts_known) const;
+  double scaled_noise(const DrawSample& sample, bool inrush) const;
   LevelForecast level_forecast(const DrawSample& sample, bool inrush) const;
   void observe(const DrawSample& sample, bool inrush, double weight);
   double shared_ratio(const Run& run, const std::vector<double>& loads, bool volts_known) const;
@@ -109,6 +110,7 @@ class DrawModel {
   UtcTime passed_ = kNever;
   // Learned, of holding and of inrush levels: squared surprise against what the filter promised.
   double hold_scale_ = 1, inrush_scale_ = 6;
+  double wander_scale_ = 1;  // of the mains: of its squared wander within hours
 };
 
 }  // namespace coilward
