@@ -75,19 +75,31 @@ double own_variance(double sd, double lasting_sd, double wander) {
   return std::max(0.0, square(sd) - square(lasting_sd)) + square(wander);
 }
 
-double weigh_hold(const Observation& seen, const Prediction& expected, Slack& slack) {
+// What no hypothesis explains leaves all as likely as they were.
+constexpr double kLeastDensity = 1e-280;
+
+// How often a plunger that does not seat is the same one as before; own judgement.
+constexpr double kStaysUnseated = 0.95;
+
+double weigh_hold(const Observation& seen, const Prediction& expected, Slacks& slacks) {
+  Slack& slack = slacks.hold;
   const Spread spread{own_variance(seen.hold_sd, seen.hold_lasting_sd, expected.hold_wander), seen.zero_sd};
   const Weighed it = weigh_level(seen.hold_ratio, spread, expected.hold, slack);
   if (expected.unseated == 0) {
     narrow(slack, it, 1);
+    slacks.unseated = kNotMeasured;
     return it.density;
   }
+  const double chance = measured(slacks.unseated)
+                            ? kStaysUnseated * slacks.unseated + (1 - kStaysUnseated) * expected.unseated
+                            : expected.unseated;
   const Spread wide{spread.variance + square(expected.unseated_sd), seen.zero_sd};
-  const double seated = (1 - expected.unseated) * it.density;
-  const double out =
-      expected.unseated * weigh_level(seen.hold_ratio, wide, expected.hold_unseated, slack).density;
-  narrow(slack, it, seated / (seated + out));
-  return seated + out;
+  const double seated = (1 - chance) * it.density;
+  const double out = chance * weigh_level(seen.hold_ratio, wide, expected.hold_unseated, slack).density;
+  const double sum = std::max(seated + out, kLeastDensity);
+  narrow(slack, it, seated / sum);
+  slacks.unseated = out / sum;
+  return sum;
 }
 
 // Where less comes back than left, it is the more the higher the level is.
@@ -155,9 +167,6 @@ double weigh_inrush(const Observation& seen, const Prediction& expected, Slack& 
   return as_seen + other;
 }
 
-// What no hypothesis explains leaves all as likely as they were.
-constexpr double kLeastDensity = 1e-280;
-
 double chance_of(bool happened, double chance) { return happened ? chance : 1 - chance; }
 
 double cut_out_chance(const Observation& seen, const Prediction& expected) {
@@ -220,12 +229,18 @@ Slack mixed(const Slack& a, double weight_a, const Slack& b, double weight_b) {
           (1 - share) * a.variance + share * b.variance + share * (1 - share) * apart * apart};
 }
 
+double mixed_unseated(const Slacks& a, double weight_a, const Slacks& b, double weight_b) {
+  if (!measured(a.unseated)) return b.unseated;
+  if (!measured(b.unseated)) return a.unseated;
+  return (weight_a * a.unseated + weight_b * b.unseated) / (weight_a + weight_b);
+}
+
 double weigh(const Observation& seen, const Prediction& expected, Slacks& slacks) {
   if (seen.inferred)
     return std::max(turn_missed_chance(seen, expected) * back_density(seen, expected), kLeastDensity);
   double product =
       chance_of(seen.dips, expected.dips) * cut_out_chance(seen, expected) * back_density(seen, expected);
-  if (measured(seen.hold_ratio)) product *= weigh_hold(seen, expected, slacks.hold);
+  if (measured(seen.hold_ratio)) product *= weigh_hold(seen, expected, slacks);
   if (measured(seen.inrush_ratio)) product *= weigh_inrush(seen, expected, slacks.inrush);
   if (measured(seen.volts_ratio))
     product *= level_density(seen.volts_ratio, 0.02, square(seen.volts_sd) + square(expected.volts_wander),

@@ -40,7 +40,11 @@ Slack mixed(const Slack& a, double weight_a, const Slack& b, double weight_b);
 
 struct Slacks {
   Slack hold, inrush, returned, fall;
+  // Chance that the plunger did not seat in the latest run; not measured: nothing kept it from seating. A
+  // coil that seats at few volts does so the next time too.
+  double unseated = kNotMeasured;
 };
+double mixed_unseated(const Slacks& a, double weight_a, const Slacks& b, double weight_b);
 
 // The density of the observation, given the slacks, which then know it: what was left open in this run is not
 // left open in the next. Features that were not measured say nothing.

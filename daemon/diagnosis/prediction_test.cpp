@@ -102,5 +102,23 @@ TEST(Prediction, DeadRunMovesNoLevel) {
   EXPECT_LT(std::abs(slacks.hold.mean), 0.1);
 }
 
+// A plunger that want of volts keeps from seating does not seat the next time either.
+TEST(Prediction, WhatDoesNotSeatStaysUnseated) {
+  Prediction low;
+  low.hold = 0.75, low.unseated = 0.25, low.hold_unseated = 1.2, low.unseated_sd = 0.03;
+  const auto seen = [](double hold) {
+    Observation o;
+    o.hold_ratio = hold, o.hold_sd = 0.01, o.zero_sd = 0.01;
+    return o;
+  };
+  Slacks out, seated;
+  const double first_out = weigh(seen(1.2), low, out), first_seated = weigh(seen(0.75), low, seated);
+  for (int run = 0; run < 4; ++run) weigh(seen(1.2), low, out), weigh(seen(0.75), low, seated);
+  EXPECT_GT(weigh(seen(1.2), low, out), 3 * first_out);
+  EXPECT_GT(weigh(seen(0.75), low, seated), 1.2 * first_seated);
+  weigh(seen(1.0), {}, out);
+  EXPECT_FALSE(measured(out.unseated));
+}
+
 }  // namespace
 }  // namespace coilward

@@ -42,6 +42,10 @@ constexpr std::size_t kLatestOnsets = 4, kEarlierOnsets = 4;
 // A zone on another's wire adds a good part to its own current; less is not two coils.
 constexpr double kLooksCrossed = 1.15;
 
+// What a coil draws at other volts is told from those to within so much of the change, the same in every run;
+// own judgement.
+constexpr double kCoilsFollow = 0.08;
+
 double metres_of(const CommonSegment& segment, const Config& config) {
   return segment.box < 0 ? 1.0 : std::max(1.0, config.boxes[static_cast<std::size_t>(segment.box)].metres);
 }
@@ -288,7 +292,9 @@ std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<Z
       p.volts_wander = 0.015;
       // With volts known the level is an admittance, which the supply does not change.
       p.hold = p.inrush = seen.volts_known ? 1 : h.size;
-      p.hold_wander = p.inrush_wander = p.hold == 1 ? 0.005 : 0.012;
+      p.hold_wander = p.inrush_wander = 0.003;
+      // No two coils follow the volts alike: their iron differs.
+      p.hold_tolerance = p.inrush_tolerance = kCoilsFollow * std::abs(std::log(h.size));
       p.fall = h.size * h.size;
       p.unseated = chance_unseated(h.size);
       p.hold_unseated =

@@ -15,13 +15,23 @@ namespace {
 // leaving the rest out makes weighing a cause many times cheaper and moves no probability that is ever said.
 constexpr double kWorthWeighing = 3e-5;
 
+// What an effect leaves open is the same in every run that it acts on: it comes and goes with the effect.
+void loosen(Belief& belief, const Prediction& by) {
+  for (auto& it : belief) {
+    it.slacks.hold.variance += by.hold_tolerance * by.hold_tolerance;
+    it.slacks.inrush.variance += by.inrush_tolerance * by.inrush_tolerance;
+  }
+}
+
 }  // namespace
 
 // One run further.
 void ZoneFilter::advance(Followed& state, const Observation* last, const Observation& seen,
-                         const std::optional<Prediction>& effect) const {
+                         const Effects& effects) const {
   Belief& belief = state.belief;
+  const auto& effect = effects.now;
   hypotheses_.step(belief, last, seen, effect ? kWorthWeighing : 0);
+  if (effect.has_value() != effects.before.has_value()) loosen(belief, effect ? *effect : *effects.before);
   double sum = 0;
   for (std::size_t i = 0; i < belief.size(); ++i) {
     if (belief[i].chance == 0) continue;
@@ -53,7 +63,9 @@ void ZoneFilter::follow(const EffectAt& standing, std::uint64_t version) {
   while (trail_.size() <= window_.size()) {
     const std::size_t next = trail_.size() - 1;
     trail_.push_back(trail_.back());
-    advance(trail_.back(), before(next), window_[next], standing(window_[next]));
+    const Observation* last = before(next);
+    advance(trail_.back(), last, window_[next],
+            {standing(window_[next]), last ? standing(*last) : std::nullopt});
   }
   while (window_.size() > kWindow) {
     left_ = window_.front();
@@ -78,7 +90,13 @@ double ZoneFilter::best_evidence_from(UtcTime from) const {
 Followed ZoneFilter::follow_from(UtcTime from, const EffectAt& effect) const {
   std::size_t i = position_of(from);
   Followed state = trail_[i];
-  for (; i < window_.size(); ++i) advance(state, before(i), window_[i], effect(window_[i]));
+  const Observation* last = before(i);
+  Effects effects{std::nullopt, last ? effect(*last) : std::nullopt};
+  for (; i < window_.size(); ++i) {
+    effects.now = effect(window_[i]);
+    advance(state, before(i), window_[i], effects);
+    effects.before = std::move(effects.now);
+  }
   return state;
 }
 
@@ -133,6 +151,8 @@ Json observation_json(const Observation& o) {
 Json slack_json(const Slack& slack) { return {slack.mean, slack.variance}; }
 Slack slack_from(const Json& json) { return {json.at(0), json.at(1)}; }
 
+double number_from(const Json& json) { return json.is_null() ? kNotMeasured : json.get<double>(); }
+
 Observation observation_from(const Json& j) {
   Observation o;
   o.index = j.at(0);
@@ -147,10 +167,7 @@ Observation observation_from(const Json& j) {
   o.taught = j.at(9);
   o.over = j.at(10);
   std::size_t next = 0;
-  for (const auto member : kNumbers) {
-    const Json& number = j.at(11).at(next++);
-    o.*member = number.is_null() ? kNotMeasured : number.get<double>();
-  }
+  for (const auto member : kNumbers) o.*member = number_from(j.at(11).at(next++));
   return o;
 }
 
@@ -160,7 +177,8 @@ Json ZoneFilter::save() const {
   Json before = Json::array(), window = Json::array();
   for (const auto& it : trail_.front().belief)
     before.push_back({it.chance, slack_json(it.slacks.hold), slack_json(it.slacks.inrush),
-                      slack_json(it.slacks.returned), slack_json(it.slacks.fall)});
+                      slack_json(it.slacks.returned), slack_json(it.slacks.fall),
+                      number_or_null(it.slacks.unseated)});
   for (const auto& o : window_) window.push_back(observation_json(o));
   return {{"before", before}, {"left", left_ ? observation_json(*left_) : Json()}, {"window", window}};
 }
@@ -168,8 +186,9 @@ Json ZoneFilter::save() const {
 void ZoneFilter::restore(const Json& saved) {
   Belief belief;
   for (const auto& it : saved.at("before"))
-    belief.push_back(
-        {it.at(0), {slack_from(it.at(1)), slack_from(it.at(2)), slack_from(it.at(3)), slack_from(it.at(4))}});
+    belief.push_back({it.at(0),
+                      {slack_from(it.at(1)), slack_from(it.at(2)), slack_from(it.at(3)), slack_from(it.at(4)),
+                       number_from(it.at(5))}});
   if (belief.size() != hypotheses_.size()) return;  // another configuration: start over
   trail_ = {{0, std::move(belief)}};
   left_.reset();

@@ -57,8 +57,11 @@ class ZoneFilter {
   static constexpr std::size_t kWindow = 10;
 
  private:
+  struct Effects {  // from outside, on a run and on the one before
+    std::optional<Prediction> now, before;
+  };
   void advance(Followed& state, const Observation* last, const Observation& seen,
-               const std::optional<Prediction>& effect) const;
+               const Effects& effects) const;
   const Observation* before(std::size_t position) const;
   std::size_t position_of(UtcTime from) const;
 

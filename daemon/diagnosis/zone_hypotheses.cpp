@@ -266,6 +266,7 @@ void carry(Slacks& slacks, const Observation& last, const Observation& next) {
 constexpr double kWorthMixing = 1e-5;
 void join(Hypothetical& into, double chance, const Slacks& slacks) {
   if (chance > kWorthMixing * into.chance) {
+    into.slacks.unseated = mixed_unseated(into.slacks, into.chance, slacks, chance);
     into.slacks.hold = mixed(into.slacks.hold, into.chance, slacks.hold, chance);
     into.slacks.inrush = mixed(into.slacks.inrush, into.chance, slacks.inrush, chance);
     into.slacks.returned = mixed(into.slacks.returned, into.chance, slacks.returned, chance);
