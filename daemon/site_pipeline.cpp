@@ -14,7 +14,7 @@ namespace coilward {
 namespace {
 
 // Raised when what is saved changes its shape; an older snapshot is then refused and the site learned anew.
-constexpr int kSnapshotVersion = 8;
+constexpr int kSnapshotVersion = 9;
 
 // A sensor or the supply's volts heard longer ago say nothing of now.
 constexpr auto kHeardLately = std::chrono::hours(2);
@@ -161,13 +161,13 @@ class Pipeline::Impl final : public RunListener {
     return numbers;
   }
 
-  // Those with a command channel were never switched on; of the others only that is known that they drew
+  // Those whose switching is known were never switched on; of the others only that is known that they drew
   // nothing.
   void never_ran(const std::vector<int>& zones) {
     std::vector<int> silent;
     for (int zone : zones) {
       if (has_finding(zone)) continue;
-      if (runs_.has_command(zone))
+      if (runs_.tells_switching(zone))
         diagnosis_.never_ran({zone}, true, runs_.context().now);
       else if (runs_.latest_time(zone) != kNever)
         silent.push_back(zone);
@@ -182,13 +182,13 @@ class Pipeline::Impl final : public RunListener {
     });
   }
 
-  // With a command channel the command never came. Without one, the zone is looked at as a run of what its
-  // sensor said.
+  // Where its switching is known, it was not switched on. Where not, the zone is looked at as a run of what
+  // its sensor said.
   void missed(const TurnMissed& turn) {
     const UtcTime now = runs_.context().now;
     // What passed while nothing was heard of the site may well have run.
     if (turn.start < runs_.heard_again()) return;
-    if (turn.skipped || runs_.has_command(turn.zone)) {
+    if (turn.skipped || runs_.tells_switching(turn.zone)) {
       const bool without_gap = turn.skipped || turn.beside;
       if (without_gap ? (turn.skipped || turn.again) && !has_finding(turn.zone) : turn.gap_seen)
         diagnosis_.missed(turn.zone, turn.start, !without_gap, now);

@@ -12,7 +12,7 @@ namespace {
 
 // Chance that it begins on a given day; common practice, rough. A zone's own broken wire is the
 // commoner cause of one dead zone, a common of several; a fuse or transformer of all at once.
-constexpr double kShiftHazard = 2e-3, kLowHazard = 3e-5, kLostHazard = 5e-5;
+constexpr double kShiftHazard = 2e-3, kLowHazard = 3e-5, kLostHazard = 1e-4;
 // Share of the breaks that lie where no box is named, to the zones seen dead.
 constexpr double kUnplacedShare = 0.3;
 constexpr double kCommonHazard = 1e-4, kCommonOhmsHazard = 5e-5, kCrossedHazard = 4e-5;

@@ -208,8 +208,10 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   }
 
   void zone_volts(const Reading& r) {
-    if (auto* z = track(r.channel.index); z && z->run() && settled_at(*z, r.time))
-      z->run()->zone_volts(r.value);
+    auto* z = track(r.channel.index);
+    if (!z) return;
+    z->volts(r.time, r.value / config_.supply.volts);
+    if (z->run() && settled_at(*z, r.time)) z->run()->zone_volts(r.value);
   }
 
   // An output that carries current outside of a run.
@@ -320,6 +322,9 @@ void RunTracker::restore(const Json& saved) { impl_->restore(saved); }
 bool RunTracker::is_on(int zone) const { return impl_->track(zone) && impl_->track(zone)->is_on(); }
 bool RunTracker::has_command(int zone) const {
   return impl_->track(zone) && impl_->track(zone)->has_command();
+}
+bool RunTracker::tells_switching(int zone) const {
+  return impl_->track(zone) && impl_->track(zone)->tells_switching(context().now);
 }
 bool RunTracker::has_current(int zone) const {
   return impl_->track(zone) && impl_->track(zone)->has_current();

@@ -1,8 +1,9 @@
 // reading -> run: when a zone was energised, and what it drew while it was.
 //
 // A zone with a command channel runs from command on to command off, with or without current. A zone without
-// one runs while its current stands above its idle level. A run is looked at several times (see Look), so
-// that a dead zone is known two readings after switch-on and not when the run is over.
+// one runs while its current stands above its idle level, or, drawing nothing, while its terminals have
+// volts. A run is looked at several times (see Look), so that a dead zone is known two readings after
+// switch-on and not when the run is over.
 #pragma once
 
 #include <array>
@@ -79,7 +80,8 @@ class RunTracker {
   const SiteContext& context() const;
   bool is_on(int zone) const;
   bool has_command(int zone) const;
-  bool has_current(int zone) const;  // a current reading has ever come
+  bool tells_switching(int zone) const;  // by its command or its volts
+  bool has_current(int zone) const;      // a current reading has ever come
   double latest_amps(int zone) const;
   UtcTime latest_time(int zone) const;
   double idle_amps(int zone) const;  // NaN until known

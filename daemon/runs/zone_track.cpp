@@ -43,6 +43,11 @@ constexpr double kFrozenOnNats = 80, kFrozenOffNats = 4;
 constexpr double kFrozenZeroNats = 12;
 // Runs without a word from the sensor: the first may have begun before it was connected.
 constexpr int kNeverHeard = 2;
+// Of the rated volts: an output that is on has more than the first even where the supply is low, one that is
+// off less than the second (what leaks through a switch, common practice). In between nothing is said.
+constexpr double kPowered = 0.55, kUnpowered = 0.25;
+// Volts that were not heard for so long say nothing of now.
+constexpr double kVoltsFreshSeconds = 300;
 
 }  // namespace
 
@@ -77,6 +82,8 @@ void ZoneTrack::finish(UtcTime end, RunEnd ended) {
   }
   owner_->run_finished(zone_, end, ended);
   run_.reset();
+  by_volts_ = false;
+  powered_since_ = kNever;
   off_since_ = end;
   above_ = below_ = 0;
   rested_ = false;
@@ -86,6 +93,7 @@ void ZoneTrack::look(Look look, UtcTime end, RunEnd ended) { owner_->run_looked_
 
 void ZoneTrack::command(UtcTime time, bool on) {
   has_command_ = true;
+  if (by_volts_) finish(time, RunEnd::switched_off);
   const double behind = heard_command_ == kNever ? 0 : seconds_between(time, heard_command_);
   if (behind > 0 && behind < kOvertakenSeconds) return;
   heard_command_ = time;
@@ -125,6 +133,31 @@ void ZoneTrack::command(UtcTime time, bool on) {
                                                                                    : RunEnd::switched_off);
     off_since_ = time;
   }
+}
+
+void ZoneTrack::volts(UtcTime time, double over_rated) {
+  if (heard_volts_ != kNever && time < heard_volts_) return;
+  heard_volts_ = time;
+  if (has_command_) return;
+  if (over_rated < kUnpowered) {
+    powered_since_ = kNever;
+    if (by_volts_) finish(time, RunEnd::switched_off);
+  }
+  // Sensors average, and hear of a switch-off a moment late.
+  const bool just_off = off_since_ != kNever && seconds_between(off_since_, time) < kOffSeconds;
+  if (over_rated < kPowered || run_ || just_off) return;
+  if (powered_since_ == kNever) powered_since_ = time;
+  const bool draws_nothing = watch_.last() != kNever && watch_.latest_amps() <= watch_.on_above() &&
+                             seconds_between(powered_since_, watch_.last()) > kOffSeconds;
+  if (!draws_nothing || time == powered_since_) return;
+  by_volts_ = true;
+  start(powered_since_, true);
+}
+
+// Whose volts are not heard any more is not on for ever.
+void ZoneTrack::end_unpowered(UtcTime now) {
+  if (by_volts_ && seconds_between(heard_volts_, now) > kVoltsFreshSeconds)
+    finish(heard_volts_, RunEnd::silent);
 }
 
 void ZoneTrack::current(UtcTime time, double amps) {
@@ -269,6 +302,7 @@ double ZoneTrack::silent_after_s() const {
 }
 
 void ZoneTrack::advance(UtcTime now, UtcTime link_back) {
+  end_unpowered(now);
   if (run_) {
     const double unheard = seconds_between(run_->latest(), now);
     if (!run_->commanded() && run_->low_since() != kNever &&
@@ -294,6 +328,7 @@ Json ZoneTrack::save() const {
           {"has_command", has_command_},
           {"commanded", commanded_},
           {"off_since", to_ms(off_since_)},
+          {"volts", {to_ms(heard_volts_), to_ms(powered_since_), by_volts_}},
           {"doubtful", {to_ms(doubtful_on_), to_ms(doubtful_off_)}},
           {"heard_command", to_ms(heard_command_)},
           {"looks", looks_},
@@ -316,6 +351,9 @@ void ZoneTrack::restore(const Json& j) {
   has_command_ = j.at("has_command");
   commanded_ = j.at("commanded");
   off_since_ = from_ms(j.at("off_since"));
+  heard_volts_ = from_ms(j.at("volts").at(0));
+  powered_since_ = from_ms(j.at("volts").at(1));
+  by_volts_ = j.at("volts").at(2);
   doubtful_on_ = from_ms(j.at("doubtful").at(0));
   doubtful_off_ = from_ms(j.at("doubtful").at(1));
   heard_command_ = from_ms(j.at("heard_command"));

@@ -26,6 +26,9 @@ class ZoneTrack {
 
   void current(UtcTime time, double amps);
   void command(UtcTime time, bool on);
+  // At its terminals, over what the supply is rated at. Without a command channel these tell when it is on,
+  // whether it draws anything or not.
+  void volts(UtcTime time, double over_rated);
   // link_back: when something was heard again after nothing was heard of the whole site.
   void advance(UtcTime now, UtcTime link_back);
 
@@ -34,6 +37,10 @@ class ZoneTrack {
   const IdleWatch& watch() const { return watch_; }
   int zone() const { return zone_; }
   bool has_command() const { return has_command_; }
+  // Its switching is known, whatever it draws.
+  bool tells_switching(UtcTime now) const {
+    return has_command_ || (heard_volts_ != kNever && heard_volts_ > now - std::chrono::hours(2));
+  }
   // Carries current that nobody asked for, or says so.
   bool unasked() const { return told_uncommanded_; }
   bool has_current() const { return watch_.last() != kNever; }
@@ -48,6 +55,7 @@ class ZoneTrack {
   void finish(UtcTime end, RunEnd ended);
   void look(Look look, UtcTime end, RunEnd ended = RunEnd::running);
   void look_by_readings(UtcTime time);
+  void end_unpowered(UtcTime now);
   bool settle_doubt(UtcTime time, double amps);
   void watch_endless(UtcTime time);
   void off_reading(UtcTime time, double amps);
@@ -67,7 +75,9 @@ class ZoneTrack {
   UtcTime doubtful_on_ = kNever;    // switched on in the moment of its switch-off
   UtcTime doubtful_off_ = kNever;   // switched off in the moment of its switch-on
   UtcTime off_since_ = kNever;      // command off, or run over
-  int looks_ = 0;                   // early, at 20 s, at 75 s
+  UtcTime heard_volts_ = kNever, powered_since_ = kNever;
+  bool by_volts_ = false;  // the run is known by its volts alone
+  int looks_ = 0;          // early, at 20 s, at 75 s
   bool told_cut_out_ = false, told_silent_ = false;
   double run_gap_s_ = kNotMeasured;  // longest usual interval of readings within a run
   int run_gaps_ = 0;
