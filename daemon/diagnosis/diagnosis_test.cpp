@@ -248,7 +248,9 @@ TEST(Diagnosis, DeadStaysDead) {
   site.zones[1].open = true;
   for (int day = 0; day < 60; ++day) site.water(log.runs);
   EXPECT_EQ(only_open(log).fault, Fault::open_circuit);
-  EXPECT_EQ(log.told.size(), 1U) << shown(log);
+  // Told again at most because it is surer.
+  for (const Finding& told : log.told) EXPECT_EQ(told.id, log.told[0].id) << shown(log);
+  EXPECT_LE(log.told.size(), 2U) << shown(log);
 }
 
 // Plungers that seat in one run and not in the next for want of volts are not other coils.

@@ -33,8 +33,8 @@ const double kShiftShare = std::log(1.02) / std::log(kMostFactor / kLowFactor);
 const double kLowShare = std::log(1.02) / std::log(kLowFactor / kLeastFactor);
 // Of the sum of both coils: where the wires touch decides how much wire and source are shared, and two
 // sensors differ. What is seen of it is the same in every run, so it is solved for; the chance is that of its
-// place.
-constexpr double kCrossedShare = 0.97, kCrossedShareSd = 0.035, kCrossedWander = 0.005;
+// place. Solved for to within the next, the same in every run.
+constexpr double kCrossedShare = 0.97, kCrossedShareSd = 0.035, kCrossedLeft = 0.005;
 // Off by so many of its deviations it is not two coils; own judgement.
 constexpr double kNeverCrossed = 5;
 // Moments at which a cause may have begun.
@@ -221,7 +221,7 @@ class Finder {
       if (!measured(seen)) continue;
       const double off = std::log(seen / kCrossedShare) / kCrossedShareSd;
       if (std::abs(off) > kNeverCrossed) return;
-      log_chance += std::log(2 * kCrossedWander / kCrossedShareSd) - 0.5 * off * off;
+      log_chance += std::log(2 * kCrossedLeft / kCrossedShareSd) - 0.5 * off * off;
     }
     SiteHypothesis cause{SiteClass::crossed_wires, -1, -1, 1, pair, log_chance};
     cause.first_share = shares[0];
@@ -240,8 +240,8 @@ Prediction crossed(const ZoneElectrics& mine, const ZoneElectrics& other, double
   Prediction p;
   p.hold = share * both_over_own(mine, other);
   p.inrush = share * std::abs(inrush) * std::abs(mine.inrush_impedance());
-  p.hold_wander = kCrossedWander;
-  p.inrush_wander = 0.02;
+  p.hold_tolerance = kCrossedLeft;
+  p.inrush_tolerance = 0.02;
   // The other coil's part comes back on its own common.
   if (mine.common != other.common) p.returned = 1 / p.hold;
   return p;

@@ -178,5 +178,14 @@ TEST(BetweenRuns, ARunWithoutAnEndIsNoCompany) {
   EXPECT_TRUE(site.finished()->shared_with.empty());
 }
 
+// A sensor whose zero had moved before it was connected.
+TEST(BetweenRuns, ARunThatNeverEndedIsNone) {
+  HandSite site;
+  site.carry(1, 0.07, 7 * 3600);
+  EXPECT_EQ(site.count(IdleKind::uncommanded), 0U);
+  site.carry(1, 0.07, 2 * 3600);
+  EXPECT_EQ(site.count(IdleKind::uncommanded), 1U);
+}
+
 }  // namespace
 }  // namespace coilward

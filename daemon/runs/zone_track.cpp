@@ -21,6 +21,8 @@ constexpr double kOvertakenSeconds = 600;
 constexpr double kCrossingSeconds = 3;
 // Valves are seldom meant to stay open for longer (common practice).
 constexpr double kEndlessSeconds = 2 * 3600;
+// And where none has ever ended; drip lines run for hours (common practice).
+constexpr double kNeverEndedSeconds = 8 * 3600;
 // Longer than a usual run, where none was seen (common practice: minutes to three quarters of an hour).
 constexpr double kLongRunSeconds = 2700;
 // A controller's gateway that starts again may say "off" of all until it has asked; no valve is harmed
@@ -202,8 +204,10 @@ bool ZoneTrack::settle_doubt(UtcTime time, double amps) {
 
 // Where no command says so, a run that goes on for hours beyond any other was not meant.
 void ZoneTrack::watch_endless(UtcTime time) {
-  if (run_->commanded() || told_uncommanded_ || longest_run_s_ == 0 || !run_->carrying()) return;
-  if (seconds_between(run_->start(), time) < std::max(kEndlessSeconds, 3 * longest_run_s_)) return;
+  if (run_->commanded() || told_uncommanded_ || !run_->carrying()) return;
+  const double limit =
+      longest_run_s_ > 0 ? std::max(kEndlessSeconds, 3 * longest_run_s_) : kNeverEndedSeconds;
+  if (seconds_between(run_->start(), time) < limit) return;
   told_uncommanded_ = true;
   above_since_ = run_->start();
   tell(IdleKind::uncommanded, above_since_, time, watch_.latest_amps(), std::max(0.0, watch_.zero_amps()));
