@@ -154,6 +154,7 @@ void ZoneTrack::volts(UtcTime time, double over_rated) {
   if (!draws_nothing || time == powered_since_) return;
   by_volts_ = true;
   start(powered_since_, true);
+  run_->current(watch_.last(), watch_.latest_amps(), watch_.on_above());
 }
 
 // Whose volts are not heard any more is not on for ever.
@@ -314,8 +315,9 @@ void ZoneTrack::advance(UtcTime now, UtcTime link_back) {
       finish(run_->low_since(), RunEnd::switched_off);
     } else if (!run_->commanded() && unheard > 3 * silent_after_s()) {
       finish(run_->latest(), RunEnd::silent);
-    } else if (run_->commanded() && has_current() && !told_silent_ && unheard > silent_after_s() &&
-               doubtful_off_ == kNever) {
+    } else if (run_->commanded() && !by_volts_ && has_current() && !told_silent_ &&
+               unheard > silent_after_s() && doubtful_off_ == kNever) {
+      // A sensor that looks often only while current flows is as slow as ever beside volts alone.
       told_silent_ = true;
       look(Look::silent, now, RunEnd::silent);
     }

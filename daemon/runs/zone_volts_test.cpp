@@ -54,6 +54,24 @@ TEST(ZoneVolts, AFewVoltsAreNoRun) {
   EXPECT_TRUE(site.looks.empty());
 }
 
+// A sensor that looks once a second while current flows, and once a minute while none does.
+TEST(ZoneVolts, ASlowSensorIsNotASilentOne) {
+  VoltsSite site;
+  for (int run = 0; run < 3; ++run) {
+    site.both(0.25, kOnVolts, 60);
+    site.both(0.001, 0.2, 60);
+  }
+  site.looks.clear();
+  for (int minute = 0; minute < 5; ++minute) {
+    for (int i = 0; i < 6; ++i) site.now += Millis{10000}, site.volts(kOnVolts);
+    site.amps(1, 0.001);
+  }
+  site.volts(0.2);
+  ASSERT_TRUE(site.finished());
+  for (const auto& look : site.looks) EXPECT_NE(look.second, Look::silent);
+  EXPECT_LT(site.finished()->hold_amps, 0.01);
+}
+
 TEST(ZoneVolts, WhereACommandSaysItVoltsDoNot) {
   VoltsSite site;
   site.command(1, true);
