@@ -192,7 +192,8 @@ class Diagnosis::Impl {
               const SitePosterior& posterior) {
     const int index = seen.index;
     const auto i = static_cast<std::size_t>(index);
-    if (posterior.zone_class[i][static_cast<std::size_t>(ZoneClass::replaced)] > kIsReplaced) {
+    if (posterior.zone_class[i][static_cast<std::size_t>(ZoneClass::replaced)] > kIsReplaced &&
+        seen_twice(i)) {
       start_over(index);
       model_.learn(sample, 1);
       return;
@@ -213,6 +214,12 @@ class Diagnosis::Impl {
     fitted_[i] = now;
     fit_has_inrush_[run.zone] = model_.inrush_known(index);
     filters_[i].refit(now, site_.source_ohms);
+  }
+
+  // The run before taught nothing either: by then the others have told whether it was the supply.
+  bool seen_twice(std::size_t zone) const {
+    const auto& window = filters_[zone].window();
+    return window.size() > 1 && !window[window.size() - 2].taught;
   }
 
   bool in_brown_out(const Run& run) const {

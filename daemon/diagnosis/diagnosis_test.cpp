@@ -187,6 +187,18 @@ TEST(Diagnosis, LowSupply) {
   }
 }
 
+// Hold and inrush alike by a third less: each zone by itself may have another coil in it. All of them have not.
+TEST(Diagnosis, LowSupplyIsNotAllCoilsReplaced) {
+  FakeSite site(4);
+  site.burst = true;
+  FindingLog log(site.config);
+  learn(site, log);
+  site.supply_factor = 0.65;
+  for (int day = 0; day < 3; ++day) site.water(log.runs);
+  EXPECT_EQ(only_open(log).fault, Fault::supply_low) << shown(log);
+  EXPECT_EQ(only_open(log).zones, (std::vector<int>{1, 2, 3, 4}));
+}
+
 TEST(Diagnosis, CrossedWires) {
   FakeSite site(6);
   FindingLog log(site.config);

@@ -82,10 +82,8 @@ class Search {
         return measured(o.volts_ratio) &&
                std::abs(std::log(std::max(o.volts_ratio, 0.01))) > 0.03 + 2 * o.volts_sd;
       });
-      if (filters_[z].hypotheses().sound(belief) +
-                  filters_[z].hypotheses().chance(belief, ZoneClass::replaced) <
-              kUnsuspicious ||
-          odd_volts)
+      // Of another coil in it too: it may be the supply, as the others will tell.
+      if (filters_[z].hypotheses().sound(belief) < kUnsuspicious || odd_volts)
         suspects_.push_back(static_cast<int>(z));
       if (window.back().dead()) dead_.push_back(static_cast<int>(z));
     }
