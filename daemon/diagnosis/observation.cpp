@@ -16,6 +16,8 @@ constexpr int kReturnedRuns = 3;
 constexpr double kSentAmps = 0.05;
 // Wander of the mains, and what the output's own load takes off; own judgement.
 constexpr double kZoneVoltsSd = 0.04;
+// A level above this, own judgement, may be that of a plunger that is out.
+constexpr double kPlungerMayBeOut = 1.2;
 // Flicker shows in the level of many readings; one dip may be a lost sample.
 constexpr std::uint32_t kDips = 2;
 
@@ -41,6 +43,12 @@ void set_returned(Observation& o, const Run& run, const DrawSample& sample, cons
   const double others = std::hypot(0.03 * shared.other_amps, std::sqrt(shared.other_variance)) / sent;
   o.returned_sd = std::hypot(std::hypot(o.returned_lasting_sd, kReturnedLearnedSd, sample.hold_noise), others,
                              kZeroAmps / sent);
+}
+
+// A burst that shows no more than the holding level was taken after the plunger had seated. With a plunger
+// that is out the level itself is that high.
+bool came_late(const DrawSample& sample, double hold_ratio) {
+  return hold_ratio < kPlungerMayBeOut && sample.inrush_amps < kLeastInrush * sample.hold_amps;
 }
 
 }  // namespace
@@ -69,7 +77,7 @@ Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& 
     o.hold_ratio = std::max(0.0, sample.hold_amps / forecast.hold.amps);
     o.hold_sd = forecast.hold.sd;
   }
-  if (measured(sample.inrush_amps)) {
+  if (measured(sample.inrush_amps) && !came_late(sample, o.hold_ratio)) {
     o.inrush_ratio = std::max(0.0, sample.inrush_amps / forecast.inrush.amps);
     o.inrush_sd = forecast.inrush.sd;
   }

@@ -26,9 +26,6 @@ constexpr double kRunSd = 0.004, kInrushRunSd = 0.012;
 constexpr double kThermometerSd = 3.0;  // soil at the sensor is not soil along the wire
 // Volts are seldom read at the same instants as the current; own judgement.
 constexpr double kMainsRunSd = 0.003;
-// A plunger on its way takes a third more than a seated one at least (common practice); below this, own
-// judgement, none was seen on its way.
-constexpr double kLeastInrush = 1.08;
 // Learned noise scales keep within these.
 constexpr double kLeastScale = 0.3, kMostScale = 25;
 // What is seen of an inrush depends on where in the cycle the switch closed and how the sensor samples: from

@@ -37,6 +37,10 @@ struct DrawSample {
   WarmUp warm_up;
 };
 
+// A plunger on its way takes a third more than a seated one at least (common practice); below this, own
+// judgement, none was seen on its way.
+inline constexpr double kLeastInrush = 1.08;
+
 // What a healthy run would show. Amps at the sample's own volts; standard deviations are relative.
 struct LevelForecast {
   double amps = 0;
