@@ -1,24 +1,12 @@
 #include "daemon/runs/zone_track.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
-#include <utility>
 
 namespace coilward {
 namespace {
 
 // A splice that opens for less than this flickers; without a command channel the run is still the same one.
 constexpr double kFlickerSeconds = 5;
-// The current of an output dies within a cycle of switch-off; sensors average, and clocks of two sensors
-// differ.
-constexpr double kOffSeconds = 3;
-// A controller that says its state again and again says nothing new of a run that has just been cut out;
-// after this long without current, "on" begins another run.
-constexpr double kLostOffSeconds = 1800;
-// A command older than the latest by less than this was overtaken by it; by more, and a clock was set back.
-constexpr double kOvertakenSeconds = 600;
-// Messages on their way for less than this may overtake each other.
-constexpr double kCrossingSeconds = 3;
 // Valves are seldom meant to stay open for longer (common practice).
 constexpr double kEndlessSeconds = 2 * 3600;
 // And where none has ever ended; drip lines run for hours (common practice).
@@ -45,11 +33,6 @@ constexpr double kFrozenOnNats = 80, kFrozenOffNats = 4;
 constexpr double kFrozenZeroNats = 12;
 // Runs without a word from the sensor: the first may have begun before it was connected.
 constexpr int kNeverHeard = 2;
-// Of the rated volts: an output that is on has more than the first even where the supply is low, one that is
-// off less than the second (what leaks through a switch, common practice). In between nothing is said.
-constexpr double kPowered = 0.55, kUnpowered = 0.25;
-// Volts that were not heard for so long say nothing of now.
-constexpr double kVoltsFreshSeconds = 300;
 
 }  // namespace
 
@@ -93,76 +76,6 @@ void ZoneTrack::finish(UtcTime end, RunEnd ended) {
 
 void ZoneTrack::look(Look look, UtcTime end, RunEnd ended) { owner_->run_looked_at(zone_, look, end, ended); }
 
-void ZoneTrack::command(UtcTime time, bool on) {
-  has_command_ = true;
-  if (by_volts_) finish(time, RunEnd::switched_off);
-  const double behind = heard_command_ == kNever ? 0 : seconds_between(time, heard_command_);
-  if (behind > 0 && behind < kOvertakenSeconds) return;
-  heard_command_ = time;
-  // The command that ended the run got lost: its current ended long ago, and now it is switched on again.
-  if (on && commanded_ && run_ && run_->carried_current() && run_->low_since() != kNever &&
-      seconds_between(run_->low_since(), time) > kLostOffSeconds) {
-    finish(run_->low_since(), RunEnd::switched_off);
-    commanded_ = false;
-  }
-  if (on) doubtful_off_ = kNever;
-  if (on == commanded_) return;
-  // A controller that says its state again may say the old one just after the new: believed when current
-  // flows, or when it is said once more.
-  doubtful_on_ =
-      on && off_since_ != kNever && seconds_between(off_since_, time) < kCrossingSeconds ? time : kNever;
-  if (doubtful_on_ != kNever) return;
-  if (!on && run_ && doubtful_off_ == kNever && run_->commanded() &&
-      seconds_between(run_->start(), time) < kCrossingSeconds) {
-    doubtful_off_ = time;
-    return;
-  }
-  doubtful_off_ = kNever;
-  commanded_ = on;
-  if (on) {
-    // The current may be heard a moment before the command that caused it.
-    if (run_ && !run_->commanded() && seconds_between(run_->start(), time) < kOffSeconds)
-      run_->command_arrived(std::min(time, run_->start()));
-    else
-      start(time, true);
-  } else if (run_) {
-    if (run_->carried_current())
-      longest_run_s_ = std::max(seconds_between(run_->start(), time), longest_run_s_ * 0.98);
-    const bool cut = run_->carried_current() && run_->low_since() != kNever &&
-                     seconds_between(run_->low_since(), time) > kOffSeconds;
-    finish(cut ? run_->low_since() : time, cut                                     ? RunEnd::cut_out
-                                           : told_silent_ && run_->readings() == 0 ? RunEnd::silent
-                                                                                   : RunEnd::switched_off);
-    off_since_ = time;
-  }
-}
-
-void ZoneTrack::volts(UtcTime time, double over_rated) {
-  if (heard_volts_ != kNever && time < heard_volts_) return;
-  heard_volts_ = time;
-  if (has_command_) return;
-  if (over_rated < kUnpowered) {
-    powered_since_ = kNever;
-    if (by_volts_) finish(time, RunEnd::switched_off);
-  }
-  // Sensors average, and hear of a switch-off a moment late.
-  const bool just_off = off_since_ != kNever && seconds_between(off_since_, time) < kOffSeconds;
-  if (over_rated < kPowered || run_ || just_off) return;
-  if (powered_since_ == kNever) powered_since_ = time;
-  const bool draws_nothing = watch_.last() != kNever && watch_.latest_amps() <= watch_.on_above() &&
-                             seconds_between(powered_since_, watch_.last()) > kOffSeconds;
-  if (!draws_nothing || time == powered_since_) return;
-  by_volts_ = true;
-  start(powered_since_, true);
-  run_->current(watch_.last(), watch_.latest_amps(), watch_.on_above());
-}
-
-// Whose volts are not heard any more is not on for ever.
-void ZoneTrack::end_unpowered(UtcTime now) {
-  if (by_volts_ && seconds_between(heard_volts_, now) > kVoltsFreshSeconds)
-    finish(heard_volts_, RunEnd::silent);
-}
-
 void ZoneTrack::current(UtcTime time, double amps) {
   if (watch_.last() != kNever && time < watch_.last() - Millis{2000}) return;  // late news changes no run
   const double gap = watch_.last() == kNever ? kNotMeasured : seconds_between(watch_.last(), time);
@@ -190,17 +103,6 @@ void ZoneTrack::current(UtcTime time, double amps) {
   watch_frozen(time, amps);  // first: what such a sensor says is no look
   look_by_readings(time);
   if (run_) watch_endless(time);
-}
-
-// An "off" within the moment of the "on" was an old one if current flows all the same: true.
-bool ZoneTrack::settle_doubt(UtcTime time, double amps) {
-  const bool flows = amps > watch_.on_above();
-  if (flows) doubtful_off_ = kNever;
-  if (!flows && seconds_between(doubtful_off_, time) > kOffSeconds) {
-    commanded_ = false;
-    finish(std::exchange(doubtful_off_, kNever), RunEnd::switched_off);
-  }
-  return flows;
 }
 
 // Where no command says so, a run that goes on for hours beyond any other was not meant.
@@ -326,58 +228,6 @@ void ZoneTrack::advance(UtcTime now, UtcTime link_back) {
     told_stale_ = true;
     tell(IdleKind::stale, watch_.last(), now, kNotMeasured, watch_.usual_gap_s());
   }
-}
-
-Json ZoneTrack::save() const {
-  return {{"watch", watch_.save()},
-          {"run", run_ ? run_->save() : Json(nullptr)},
-          {"has_command", has_command_},
-          {"commanded", commanded_},
-          {"off_since", to_ms(off_since_)},
-          {"volts", {to_ms(heard_volts_), to_ms(powered_since_), by_volts_}},
-          {"doubtful", {to_ms(doubtful_on_), to_ms(doubtful_off_)}},
-          {"heard_command", to_ms(heard_command_)},
-          {"looks", looks_},
-          {"told_cut_out", told_cut_out_},
-          {"told_silent", told_silent_},
-          {"run_gap_s", number_or_null(run_gap_s_)},
-          {"run_gaps", run_gaps_},
-          {"above", above_},
-          {"below", below_},
-          {"above_since", to_ms(above_since_)},
-          {"rested", rested_},
-          {"longest_run_s", longest_run_s_},
-          {"unheard_runs", unheard_runs_},
-          {"told", {told_uncommanded_, told_stale_, told_frozen_, told_offset_}}};
-}
-
-void ZoneTrack::restore(const Json& j) {
-  watch_.restore(j.at("watch"));
-  if (!j.at("run").is_null()) run_ = ActiveRun::restore(j.at("run"));
-  has_command_ = j.at("has_command");
-  commanded_ = j.at("commanded");
-  off_since_ = from_ms(j.at("off_since"));
-  heard_volts_ = from_ms(j.at("volts").at(0));
-  powered_since_ = from_ms(j.at("volts").at(1));
-  by_volts_ = j.at("volts").at(2);
-  doubtful_on_ = from_ms(j.at("doubtful").at(0));
-  doubtful_off_ = from_ms(j.at("doubtful").at(1));
-  heard_command_ = from_ms(j.at("heard_command"));
-  looks_ = j.at("looks");
-  told_cut_out_ = j.at("told_cut_out");
-  told_silent_ = j.at("told_silent");
-  if (!j.at("run_gap_s").is_null()) run_gap_s_ = j.at("run_gap_s");
-  run_gaps_ = j.at("run_gaps");
-  above_ = j.at("above");
-  below_ = j.at("below");
-  above_since_ = from_ms(j.at("above_since"));
-  rested_ = j.at("rested");
-  longest_run_s_ = j.at("longest_run_s");
-  unheard_runs_ = j.at("unheard_runs");
-  told_uncommanded_ = j.at("told").at(0);
-  told_stale_ = j.at("told").at(1);
-  told_frozen_ = j.at("told").at(2);
-  told_offset_ = j.at("told").at(3);
 }
 
 }  // namespace coilward

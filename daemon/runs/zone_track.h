@@ -50,6 +50,10 @@ class ZoneTrack {
   void restore(const Json& saved);
 
  private:
+  // The current of an output dies within a cycle of switch-off; sensors average, and clocks of two sensors
+  // differ.
+  static constexpr double kOffSeconds = 3;
+
   Channel channel() const;
   void start(UtcTime time, bool commanded);
   void finish(UtcTime end, RunEnd ended);
