@@ -187,7 +187,8 @@ TEST(Diagnosis, LowSupply) {
   }
 }
 
-// Hold and inrush alike by a third less: each zone by itself may have another coil in it. All of them have not.
+// Hold and inrush alike by a third less: each zone by itself may have another coil in it. All of them have
+// not.
 TEST(Diagnosis, LowSupplyIsNotAllCoilsReplaced) {
   FakeSite site(4);
   site.burst = true;

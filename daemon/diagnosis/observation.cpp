@@ -30,6 +30,7 @@ void set_returned(Observation& o, const Run& run, const DrawSample& sample, cons
   if (!(sent > kSentAmps) && alone) o.back_ratio = std::max(0.0, run.common_amps) / o.expected_amps;
   if (!(sent > kSentAmps)) return;
   o.sent_amps = sent;
+  o.own_share = std::clamp(run.hold_amps / sent, 0.0, 1.0);
   const auto i = static_cast<std::size_t>(sample.index);
   o.unseen_output = shared.unseen_output;
   if (shared.unseen_output && usual.unseen_runs[i] < kReturnedRuns)

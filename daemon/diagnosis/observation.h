@@ -23,6 +23,7 @@ struct Observation {
   double returned_lasting_sd = 0, returned_own = 0;       // as for the levels; log of what is usual
   double back_ratio = kNotMeasured;        // came back / forecast, where nothing was seen to leave
   bool unseen_output = false;              // of the common: more may come back than was sent
+  double own_share = 1;                    // of what left: the rest comes back whatever is wrong here
   double sent_amps = kNotMeasured;         // on the zone wires of the common, where it has a sensor
   double fall = kNotMeasured;              // WarmUp: of the current while the coil warms, relative
   double usual_fall = 0, fall_sd = 0;      // what a healthy run would show; of this run alone

@@ -105,9 +105,10 @@ double weigh_hold(const Observation& seen, const Prediction& expected, Slacks& s
 // Where less comes back than left, it is the more the higher the level is.
 double weigh_returned(const Observation& seen, const Prediction& expected, const Slack& hold, Slack& slack) {
   const double open = expected.returned == 1 ? 0 : expected.hold_tolerance;
-  const double returned = expected.returned * std::exp(-std::clamp(hold.mean, -open, open));
-  const double variance =
-      own_variance(seen.returned_sd, seen.returned_lasting_sd, 0) + std::min(hold.variance, open * open);
+  const double own = expected.returned * std::exp(-std::clamp(hold.mean, -open, open));
+  const double returned = 1 - seen.own_share + seen.own_share * own;
+  const double variance = own_variance(seen.returned_sd, seen.returned_lasting_sd, 0) +
+                          square(seen.own_share) * std::min(hold.variance, open * open);
   const Weighed it = weigh_level(seen.returned_ratio, {variance, 0.02}, returned, slack);
   narrow(slack, it, 1);
   return it.density;

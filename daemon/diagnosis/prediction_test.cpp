@@ -120,5 +120,19 @@ TEST(Prediction, WhatDoesNotSeatStaysUnseated) {
   EXPECT_FALSE(measured(out.unseated));
 }
 
+// A sensor that reads two fifths too much beside a master coil that draws as much again: of 1.4 and 1 that
+// seem to leave, 2 come back.
+TEST(Prediction, WhatOthersSendComesBackAllTheSame) {
+  Prediction gain;
+  gain.hold = 1.4, gain.returned = 1 / 1.4;
+  Observation seen;
+  seen.hold_ratio = 1.4, seen.hold_sd = 0.01, seen.zero_sd = 0.01;
+  seen.returned_ratio = 2 / 2.4, seen.returned_sd = 0.02, seen.own_share = 1.4 / 2.4;
+  Observation alone = seen;
+  alone.returned_ratio = 1 / 1.4, alone.own_share = 1;
+  Slacks beside_others, by_itself;
+  EXPECT_GT(weigh(seen, gain, beside_others), 0.8 * weigh(alone, gain, by_itself));
+}
+
 }  // namespace
 }  // namespace coilward
