@@ -18,6 +18,8 @@ constexpr int kSnapshotVersion = 9;
 
 // A sensor or the supply's volts heard longer ago say nothing of now.
 constexpr auto kHeardLately = std::chrono::hours(2);
+// Zones that a programme leaves out by mistake; more is on purpose. Own judgement.
+constexpr auto kMostLeftOut = 3;
 
 }  // namespace
 
@@ -46,7 +48,7 @@ class Pipeline::Impl final : public RunListener {
 
   void advance(UtcTime now) {
     runs_.advance(now);
-    for (const auto& turn : timetable_.advance(now)) missed(turn);
+    missed(timetable_.advance(now));
     watch_pause(now);
   }
 
@@ -54,7 +56,7 @@ class Pipeline::Impl final : public RunListener {
   void on_look(const Run& run, Look look) override {
     if (look == Look::finished) {
       if (run.zone != kMasterZone && (run.readings > 0 || run.has_command))
-        for (const auto& turn : timetable_.finished(run.zone, run.start, run.end)) missed(turn);
+        missed(timetable_.finished(run.zone, run.start, run.end));
       pauses_.ran(run.start, run.end);
       if (run.zone != kMasterZone) never_ran_.ran(run.zone, run.start);
       last_run_[run.zone] = run;
@@ -67,7 +69,7 @@ class Pipeline::Impl final : public RunListener {
 
   void on_start(int zone, UtcTime start) override {
     if (zone == kMasterZone) return;
-    for (const auto& turn : timetable_.started(zone, start)) missed(turn);
+    missed(timetable_.started(zone, start));
     listener_.on_zone(zone);
   }
 
@@ -180,6 +182,14 @@ class Pipeline::Impl final : public RunListener {
     return std::any_of(open.begin(), open.end(), [&](const Finding& finding) {
       return std::find(finding.zones.begin(), finding.zones.end(), zone) != finding.zones.end();
     });
+  }
+
+  // So many that were not switched on, all at once, are another programme.
+  void missed(const std::vector<TurnMissed>& turns) {
+    const auto left_out = std::count_if(
+        turns.begin(), turns.end(), [&](const TurnMissed& turn) { return runs_.tells_switching(turn.zone); });
+    for (const TurnMissed& turn : turns)
+      if (left_out <= kMostLeftOut || !runs_.tells_switching(turn.zone)) missed(turn);
   }
 
   // Where its switching is known, it was not switched on. Where not, the zone is looked at as a run of what
