@@ -27,7 +27,7 @@ constexpr double kTogetherSeconds = 30;
 // Controllers keep their minutes to a few seconds.
 double slack(double seconds) { return 20 + 0.05 * seconds; }
 
-constexpr std::size_t kMostWaiting = 8;
+constexpr std::size_t kMostWaiting = 8, kMostMissed = 32;
 
 template <class T>
 void remember(std::vector<T>& list, T value) {
@@ -67,7 +67,7 @@ void Timetable::note_next(int zone, int next, double gap_s) {
 bool Timetable::leads_to(int last, UtcTime last_end, int next, UtcTime start,
                          std::vector<TurnMissed>& missed) const {
   UtcTime at = last_end;
-  for (int zone = last; missed.size() < 32;) {
+  for (int zone = last; missed.size() < kMostMissed;) {
     const int follower = usual_next(zone);
     if (follower == kUnknown || follower == kEnd) return false;
     at += Millis{static_cast<std::int64_t>(1000 * usual_gap(zone))};
@@ -122,13 +122,17 @@ std::vector<TurnMissed> Timetable::started(int zone, UtcTime start) {
   return {};
 }
 
-std::vector<TurnMissed> Timetable::begin(int zone, UtcTime start) {
-  auto missed = begin_turn(together_.leader(zone), start);
+std::vector<TurnMissed> Timetable::with_partners(std::vector<TurnMissed> missed) const {
   for (std::size_t i = 0, turns = missed.size(); i < turns; ++i)
     for (int partner : together_.partners(missed[i].zone)) {
       missed.push_back(missed[i]);
       missed.back().zone = partner;
     }
+  return missed;
+}
+
+std::vector<TurnMissed> Timetable::begin(int zone, UtcTime start) {
+  auto missed = with_partners(begin_turn(together_.leader(zone), start));
   together_.began(zone, start);
   seen_.push_back(zone);
   return missed;
@@ -141,6 +145,7 @@ std::vector<TurnMissed> Timetable::begin_turn(int zone, UtcTime start) {
       last_ >= 0 && last_end_ != kNever && seconds_between(last_end_, start) <= kCycleGapSeconds;
   if (last_ >= 0 && !same_cycle && last_end_ != kNever) missed = end_cycle();
   if (same_cycle && zone != last_ && start >= last_end_ - Millis{5000}) {
+    if (usual_next(last_) == zone) short_cycles_.erase(last_);
     if (!told_last_ && usual_next(last_) != zone) missed = missing_between(last_, zone, last_end_, start);
     if (missed.empty()) note_skipped(last_, zone, start);
     // A broken zone keeps its place in the programme: nothing new is learned from its absence.
@@ -227,27 +232,44 @@ std::vector<TurnMissed> Timetable::end_cycle() {
   return missed;
 }
 
+// From the last zone that ran to the cycle's end; empty where that is not known.
+std::vector<TurnMissed> Timetable::missing_tail() const {
+  std::vector<TurnMissed> tail;
+  UtcTime at = last_end_;
+  for (int zone = last_; tail.size() < kMostMissed;) {
+    const int follower = usual_next(zone);
+    if (follower == kEnd) return tail;
+    const double length = follower == kUnknown ? kNotMeasured : usual_length(follower);
+    // In another order than usual it has had its turn already.
+    if (!measured(length) || std::find(seen_.begin(), seen_.end(), follower) != seen_.end()) return {};
+    at += Millis{static_cast<std::int64_t>(1000 * usual_gap(zone))};
+    const UtcTime end = at + Millis{static_cast<std::int64_t>(1000 * length)};
+    tail.push_back({follower, at, end, false});
+    at = end;
+    zone = follower;
+  }
+  return {};
+}
+
+// Anything after them in the cycle would show their gap; the cycle's last zones are judged by time alone. One
+// may be dead; several are as well a programme cut short, for once or for good: told in the next cycle.
 std::vector<TurnMissed> Timetable::advance(UtcTime now) {
-  if (last_ < 0 || last_end_ == kNever) return {};
+  if (last_ < 0 || last_end_ == kNever || now < next_look_) return {};
+  next_look_ = now + std::chrono::seconds(1);
   const double since = seconds_between(last_end_, now);
-  if (since > kCycleGapSeconds) return end_cycle();
-  const int follower = told_last_ ? kEnd : usual_next(last_);
-  if (follower == kEnd || follower == kUnknown) return {};
-  const double length = usual_length(follower);
-  // Anything after it in the cycle would show the gap; only the cycle's last zone is judged by time alone.
-  if (!measured(length) || usual_next(follower) != kEnd) return {};
-  // In another order than usual it has had its turn already.
-  if (std::find(seen_.begin(), seen_.end(), follower) != seen_.end()) return {};
-  const double due = usual_gap(last_) + length;
+  const auto tail = told_last_ ? std::vector<TurnMissed>{} : missing_tail();
+  if (tail.empty()) return since > kCycleGapSeconds ? end_cycle() : std::vector<TurnMissed>{};
+  const double due = seconds_between(last_end_, tail.back().end);
   if (since < due + slack(due)) return {};
   told_last_ = true;
-  const UtcTime start = last_end_ + Millis{static_cast<std::int64_t>(1000 * usual_gap(last_))};
-  return {{follower, start, start + Millis{static_cast<std::int64_t>(1000 * length)}, false}};
+  if (tail.size() > 1 && ++short_cycles_[last_] < kSkipsTold) return {};
+  return with_partners(tail);
 }
 
 Json Timetable::save() const {
   Json after = Json::array(), lengths = Json::array(), waiting = Json::array(), begins = Json::array(),
-       skips = Json::array(), skipped = Json::array();
+       skips = Json::array(), skipped = Json::array(), shorts = Json::array();
+  for (const auto& [zone, times] : short_cycles_) shorts.push_back({zone, times});
   for (const auto& s : skips_) skips.push_back({s.zone, to_ms(s.start)});
   for (const auto& [zone, times] : skipped_) skipped.push_back({zone, times});
   for (const auto& b : begins_) begins.push_back({b.zone, to_ms(b.start)});
@@ -265,6 +287,7 @@ Json Timetable::save() const {
           {"last_end", to_ms(last_end_)},
           {"waiting", waiting},
           {"seen", seen_},
+          {"short_cycles", shorts},
           {"told_last", told_last_}};
 }
 
@@ -282,6 +305,8 @@ void Timetable::restore(const Json& j) {
     skips_.push_back({s.at(0), from_ms(s.at(1)), from_ms(s.at(1)), false, true});
   skipped_.clear();
   for (const auto& s : j.at("skipped")) skipped_[s.at(0)] = s.at(1);
+  short_cycles_.clear();
+  for (const auto& cycles : j.at("short_cycles")) short_cycles_[cycles.at(0)] = cycles.at(1);
   last_ = j.at("last");
   last_start_ = from_ms(j.at("last_start"));
   last_end_ = from_ms(j.at("last_end"));

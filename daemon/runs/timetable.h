@@ -34,7 +34,7 @@ class Timetable {
   // the end of a run is known only after the next one has begun; what that says waits for it.
   std::vector<TurnMissed> started(int zone, UtcTime start);
   std::vector<TurnMissed> finished(int zone, UtcTime start, UtcTime end);
-  // The last zone of a cycle is missed when its time is over.
+  // The last zones of a cycle are missed when their time is over.
   std::vector<TurnMissed> advance(UtcTime now);
 
   Json save() const;
@@ -60,6 +60,8 @@ class Timetable {
 
   std::vector<TurnMissed> begin(int zone, UtcTime start);
   std::vector<TurnMissed> begin_turn(int turn, UtcTime start);
+  std::vector<TurnMissed> with_partners(std::vector<TurnMissed> missed) const;
+  std::vector<TurnMissed> missing_tail() const;
   std::vector<TurnMissed> absent_beside();
   int usual_next(int zone) const;  // kUnknown when it varies
   double usual_gap(int zone) const;
@@ -86,6 +88,8 @@ class Timetable {
   std::vector<Waiting> waiting_;
   std::vector<int> seen_;  // zones of this cycle
   bool told_last_ = false;
+  std::map<int, int> short_cycles_;  // in a row, by the zone that was the last to run
+  UtcTime next_look_ = kNever;
 };
 
 }  // namespace coilward

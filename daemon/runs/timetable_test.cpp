@@ -148,6 +148,30 @@ TEST(Timetable, LastZoneOfTheCycleIsMissedByTime) {
 }
 
 // Nothing runs before it in its cycle: the others start as late as if it had begun at its time of day.
+// What lies beyond a broken common is often watered last.
+TEST(Timetable, LastTwoOfTheCycleAreMissedInTheSecondOne) {
+  Programme p;
+  p.usual_days(6);
+  p.usual_days(1, {1, 2});
+  EXPECT_TRUE(p.missed.empty());
+  p.usual_days(1, {1, 2});
+  ASSERT_EQ(p.missed.size(), 2U);
+  EXPECT_EQ(p.missed[0].zone, 3);
+  EXPECT_EQ(p.missed[1].zone, 4);
+  EXPECT_FALSE(p.missed[0].gap_seen);
+  EXPECT_NEAR(seconds_between(p.missed[0].start, p.missed[1].start), 610, 2);
+}
+
+TEST(Timetable, ACycleCutShortOnceIsNoFault) {
+  Programme p;
+  p.usual_days(6);
+  for (int i = 0; i < 4; ++i) {
+    p.usual_days(1, {1, 2});
+    p.usual_days(1);
+  }
+  EXPECT_TRUE(p.missed.empty());
+}
+
 TEST(Timetable, FirstZoneOfTheCycleIsMissedByTheTimeOfDay) {
   Programme p;
   p.usual_days(6);
