@@ -175,7 +175,10 @@ class Diagnosis::Impl {
       const auto& window = filters_[static_cast<std::size_t>(index)].window();
       // A zone that has not run since stays as it was: what it shares with those that have is judged by them.
       const bool unseen = window.empty();
-      return unseen || (posterior.sound[static_cast<std::size_t>(index)] >= kIsSound && window.back().final);
+      if (unseen) return true;
+      // One that drew nothing is not sound because another draws again.
+      return posterior.sound[static_cast<std::size_t>(index)] >= kIsSound && window.back().final &&
+             !window.back().dead();
     });
   }
 

@@ -101,6 +101,20 @@ TEST(Diagnosis, FailedCommonCloses) {
   EXPECT_TRUE(log.diagnosis.open_findings().empty()) << shown(log);
 }
 
+// Where the wires run otherwise than is written, one of the dead may draw: that closes nothing, day after
+// day.
+TEST(Diagnosis, OneThatDrawsDoesNotCloseWhatTheOthersStillHave) {
+  FakeSite site(4, 4);
+  FindingLog log(site.config);
+  site.broken_common_box = 0;
+  for (int day = 0; day < 6; ++day) site.water(log.runs);
+  site.broken_common_box = -1;
+  for (int i : {0, 1, 3}) site.zones[static_cast<std::size_t>(i)].open = true;
+  for (int day = 0; day < 6; ++day) site.water(log.runs);
+  for (const Finding& told : log.told) EXPECT_EQ(told.close_reason.find("normally"), std::string::npos);
+  EXPECT_FALSE(log.diagnosis.open_findings().empty()) << shown(log);
+}
+
 TEST(Diagnosis, LostSupplyIsNotEightBrokenWires) {
   for (bool volts : {true, false}) {
     FakeSite site(8);
