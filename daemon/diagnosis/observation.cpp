@@ -42,8 +42,11 @@ void set_returned(Observation& o, const Run& run, const DrawSample& sample, cons
   o.returned_own = std::log(usually);
   o.returned_lasting_sd = learned ? kReturnedLearnedSd : kReturnedSd;
   const double others = std::hypot(0.03 * shared.other_amps, std::sqrt(shared.other_variance)) / sent;
+  // What an output without a sensor draws is less, too, where the supply is low or the common bad.
+  const double less = std::max(0.0, 1 - sample.hold_amps / o.expected_amps);
+  const double unseen = shared.unseen_output ? usual.unseen_amps[i] * less / sent : 0;
   o.returned_sd = std::hypot(std::hypot(o.returned_lasting_sd, kReturnedLearnedSd, sample.hold_noise), others,
-                             kZeroAmps / sent);
+                             std::hypot(unseen, kZeroAmps / sent));
 }
 
 // A burst that shows no more than the holding level was taken after the plunger had seated. With a plunger
