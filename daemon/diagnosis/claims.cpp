@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "daemon/diagnosis/company.h"
 #include "daemon/diagnosis/wording.h"
 #include "daemon/locate/places.h"
 
@@ -21,8 +22,6 @@ constexpr double kWrongUnseen = 0.70;
 // The best explanation: so likely before it is named. Of a dead zone something is always said.
 constexpr double kNamedHard = 0.30, kNamedSoft = 0.60;
 constexpr double kNamedToo = 0.70;
-// Beyond this nothing but a full short is left.
-constexpr double kShortAtLeast = 1.8;
 // A level that has plainly moved: so far, and by so many of its deviations; own judgement. A fall may be a
 // splice's slow one.
 constexpr double kPlainRise = 1.07, kPlainFall = 0.8, kPlainDeviations = 4;
@@ -70,8 +69,7 @@ bool is_plain(const Observation& o) {
 // How likely the best explanation must be. What makes a level rise is told apart by how it falls while the
 // coil warms: worth the minutes until the run is over.
 double named(const Observation& o, bool hard) {
-  const bool may_yet_tell =
-      !o.over && !o.dead() && !o.cut_out && o.hold_ratio > 1 && o.hold_ratio < kShortAtLeast;
+  const bool may_yet_tell = !o.over && !o.dead() && !o.cut_out && o.hold_ratio > 1 && o.hold_ratio < kShort;
   return !hard ? kNamedSoft : may_yet_tell ? kNamedToo : kNamedHard;
 }
 

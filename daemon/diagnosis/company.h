@@ -1,5 +1,6 @@
 // What else was on during a run, as far as it has been seen: it loads the source and the shared copper, comes
-// back on the common, and pulls down the volts where it is a short.
+// back on the common, and pulls down the volts where it is a short. Thread: one at a time; site and filters
+// outlive it.
 #pragma once
 
 #include <vector>
@@ -9,7 +10,7 @@
 
 namespace coilward {
 
-// So many times its normal current is a short.
+// So many times its normal current is a short; own judgement: a plunger that is out draws less.
 inline constexpr double kShort = 1.8;
 
 class Company {

@@ -1,4 +1,4 @@
-// How long a fault had to begin in: the chance that it did grows with it.
+// How long a fault had to begin in: the chance that it did grows with it. Thread: any.
 #pragma once
 
 #include <algorithm>

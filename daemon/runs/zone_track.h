@@ -37,7 +37,7 @@ class ZoneTrack {
   const IdleWatch& watch() const { return watch_; }
   int zone() const { return zone_; }
   bool has_command() const { return has_command_; }
-  // Its switching is known, whatever it draws.
+  // Its switching is known, whatever it draws; volts heard longer ago than that say nothing (own judgement).
   bool tells_switching(UtcTime now) const {
     return has_command_ || (heard_volts_ != kNever && heard_volts_ > now - std::chrono::hours(2));
   }
