@@ -238,13 +238,17 @@ SQLite::Database another_connection(const std::string& path) {
   return SQLite::Database(path, SQLite::OPEN_READWRITE, 10'000);
 }
 
+// With a commit in the same transaction, so that a keeper that runs does not trust its cache. All of it by one
+// connection: once the damage is there, a keeper may move the file away at any moment.
 void damage(const std::string& path) {
   auto connection = another_connection(path);
   connection.execAndGet("PRAGMA wal_checkpoint(TRUNCATE)");
   connection.exec("BEGIN IMMEDIATE");
   std::fstream file(path, std::ios::in | std::ios::out | std::ios::binary);
   file.seekp(8192);
-  file << std::string(std::filesystem::file_size(path) - 8192, '\xa5');
+  file << std::string(std::filesystem::file_size(path) - 8192, '\xa5') << std::flush;
+  connection.exec("PRAGMA user_version = 1");
+  connection.exec("COMMIT");
 }
 
 TEST_F(KeeperTest, ReplacesAHistoryThatIsDamaged) {
@@ -263,8 +267,6 @@ TEST_F(KeeperTest, ReplacesAHistoryThatIsDamagedWhileItRuns) {
   keeper->post(unit(1));
   ASSERT_TRUE(keeper->flush(kLong));
   damage(directory_.file("history.db"));
-  // A commit by another connection, so that the keeper's does not trust its cache.
-  another_connection(directory_.file("history.db")).exec("PRAGMA user_version = 1");
   keeper->post(unit(2));
   ASSERT_TRUE(keeper->flush(kLong));
   ASSERT_TRUE(told_.wait([&] { return !told_.healths.empty() && told_.healths.back().history_ok; }));
