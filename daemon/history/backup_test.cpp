@@ -41,7 +41,7 @@ class BackupTest : public ::testing::Test {
   }
 
   TemporaryDirectory directory_;
-  std::string live_ = directory_.file("live");
+  std::string live_ = directory_ / "live";
   UtcTime start_ = at("2026-05-04T05:00:00Z");
   FakeClock clock_{start_ + std::chrono::hours{1}};
 };
@@ -60,7 +60,7 @@ TEST_F(BackupTest, HoldsWhatWasCommittedBeforeItBegan) {
   });
   for (int round = 0; round < 20; ++round) {
     const auto before = complete.load();
-    const auto target = directory_.file(("backup" + std::to_string(round)).c_str());
+    const auto target = directory_ / ("backup" + std::to_string(round));
     const auto report = back_up(live_, target, start_);
     ASSERT_TRUE(report) << report.error().what;
     ASSERT_EQ(report->files.size(), 2u);
@@ -78,7 +78,7 @@ TEST_F(BackupTest, HoldsWhatWasCommittedBeforeItBegan) {
 }
 
 TEST_F(BackupTest, IsRestoredAndTheOldFilesStay) {
-  const auto backup = directory_.file("backup");
+  const auto backup = directory_ / "backup";
   {
     const auto lock = StateDirectory::lock(live_);
     auto keeper = this->keeper(live_);
@@ -102,7 +102,7 @@ TEST_F(BackupTest, IsRestoredAndTheOldFilesStay) {
 }
 
 TEST_F(BackupTest, RefusesWhatIsNotWhole) {
-  const auto backup = directory_.file("backup");
+  const auto backup = directory_ / "backup";
   {
     const auto lock = StateDirectory::lock(live_);
     auto keeper = this->keeper(live_);
@@ -123,10 +123,10 @@ TEST_F(BackupTest, RefusesWhatIsNotWhole) {
   EXPECT_EQ(refused.error().cause, Cause::bad_input);
   EXPECT_EQ(readings_in(live_), 60u);
   EXPECT_FALSE(verify_backup(live_));
-  const auto nothing = back_up(directory_.file("nowhere"), directory_.file("b2"), start_);
+  const auto nothing = back_up(directory_ / "nowhere", directory_ / "b2", start_);
   ASSERT_FALSE(nothing);
   EXPECT_EQ(nothing.error().cause, Cause::not_found);
-  EXPECT_FALSE(std::filesystem::exists(directory_.file("b2.partial")));
+  EXPECT_FALSE(std::filesystem::exists(directory_ / "b2.partial"));
 }
 
 }  // namespace

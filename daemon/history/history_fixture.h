@@ -1,10 +1,9 @@
-// For this folder's tests: a temporary directory, names of a small site, readings made up but repeatable.
+// For this folder's tests: names of a small site, readings made up but repeatable.
 #pragma once
 
 #include <gtest/gtest.h>
 
 #include <cmath>
-#include <filesystem>
 #include <fstream>
 #include <map>
 #include <random>
@@ -13,26 +12,9 @@
 #include "daemon/history/chunk.h"
 #include "daemon/history/history_reader.h"
 #include "daemon/history/history_store.h"
+#include "tests/support/temporary_directory.h"
 
 namespace coilward::test {
-
-class TemporaryDirectory {
- public:
-  TemporaryDirectory() {
-    auto name = (std::filesystem::temp_directory_path() / "coilward-history-XXXXXX").string();
-    path_ = mkdtemp(name.data());
-  }
-  ~TemporaryDirectory() {
-    std::error_code ignored;
-    std::filesystem::permissions(path_, std::filesystem::perms::owner_all, ignored);
-    std::filesystem::remove_all(path_, ignored);
-  }
-  std::string file(const char* name) const { return path_ + "/" + name; }
-  const std::string& path() const { return path_; }
-
- private:
-  std::string path_;
-};
 
 inline UtcTime at(const char* text) { return *parse_rfc3339(text); }
 inline Channel zone_current(int zone) { return {ChannelKind::zone_current, static_cast<std::uint8_t>(zone)}; }

@@ -60,7 +60,7 @@ class HistoryReaderTest : public ::testing::Test {
   }
 
   TemporaryDirectory directory_;
-  std::string path_ = directory_.file("history.db");
+  std::string path_ = directory_ / "history.db";
   UtcTime start_ = at("2026-05-04T00:00:00Z");
   std::vector<Reading> readings_, pending_;
   std::unique_ptr<HistoryReader> reader_;

@@ -32,7 +32,7 @@ class HistoryStoreTest : public ::testing::Test {
   }
 
   TemporaryDirectory directory_;
-  std::string path_ = directory_.file("history.db");
+  std::string path_ = directory_ / "history.db";
   UtcTime start_ = at("2026-05-04T05:00:00Z");
 };
 

@@ -86,11 +86,11 @@ class KeeperTest : public ::testing::Test {
     return unit;
   }
   std::size_t stored(int zone) {
-    auto reader = HistoryReader::open(directory_.file("history.db"), two_commons());
+    auto reader = HistoryReader::open(directory_ / "history.db", two_commons());
     return reader ? all_readings(*reader, zone_current(zone)).size() : 0;
   }
   std::size_t queued() {
-    auto outbox = Outbox::open(directory_.file("state.db"));
+    auto outbox = Outbox::open(directory_ / "state.db");
     return outbox ? outbox->counts("mail")->pending : 0;
   }
 
@@ -151,7 +151,7 @@ TEST_F(KeeperTest, PacksHoursWhenTheyAreOver) {
   auto again = start();
   again->post(unit(201, 1));
   ASSERT_TRUE(again->flush(kLong));
-  auto reader = HistoryReader::open(directory_.file("history.db"), two_commons());
+  auto reader = HistoryReader::open(directory_ / "history.db", two_commons());
   ASSERT_TRUE(reader);
   EXPECT_EQ(all_readings(*reader, zone_current(1)).size(), 3602u);
 }
@@ -196,7 +196,7 @@ TEST_F(KeeperTest, GoesOnWhenHistoryIsFull) {
 
 // A file that may not grow, then may: by another process's hand, as when someone deletes something.
 TEST_F(KeeperTest, RecoversByItselfWhenThereIsRoomAgain) {
-  const auto blocked = directory_.file("history.db");
+  const auto blocked = directory_ / "history.db";
   std::filesystem::create_directories(blocked + "-wal");  // SQLite cannot make its log
   EXPECT_FALSE(Keeper::start(options(), told_.events(), clock_));
   std::filesystem::remove_all(blocked + "-wal");
@@ -218,7 +218,7 @@ TEST_F(KeeperTest, RecoversByItselfWhenThereIsRoomAgain) {
 TEST_F(KeeperTest, HandsOutAlertsThatCannotBeSaved) {
   auto keeper = start();
   ASSERT_TRUE(keeper->flush(kLong));
-  SQLite::Database other(directory_.file("state.db"), SQLite::OPEN_READWRITE);
+  SQLite::Database other(directory_ / "state.db", SQLite::OPEN_READWRITE);
   other.exec(
       "CREATE TRIGGER full BEFORE INSERT ON outbox BEGIN SELECT RAISE(ABORT, 'database or disk is full'); "
       "END");
@@ -238,8 +238,8 @@ SQLite::Database another_connection(const std::string& path) {
   return SQLite::Database(path, SQLite::OPEN_READWRITE, 10'000);
 }
 
-// With a commit in the same transaction, so that a keeper that runs does not trust its cache. All of it by one
-// connection: once the damage is there, a keeper may move the file away at any moment.
+// With a commit in the same transaction, so that a keeper that runs does not trust its cache. All of it by
+// one connection: once the damage is there, a keeper may move the file away at any moment.
 void damage(const std::string& path) {
   auto connection = another_connection(path);
   connection.execAndGet("PRAGMA wal_checkpoint(TRUNCATE)");
@@ -253,7 +253,7 @@ void damage(const std::string& path) {
 
 TEST_F(KeeperTest, ReplacesAHistoryThatIsDamaged) {
   start()->post(unit(1));
-  damage(directory_.file("history.db"));
+  damage(directory_ / "history.db");
   auto keeper = start();
   keeper->post(unit(2));
   ASSERT_TRUE(keeper->flush(kLong));
@@ -266,7 +266,7 @@ TEST_F(KeeperTest, ReplacesAHistoryThatIsDamagedWhileItRuns) {
   auto keeper = start();
   keeper->post(unit(1));
   ASSERT_TRUE(keeper->flush(kLong));
-  damage(directory_.file("history.db"));
+  damage(directory_ / "history.db");
   keeper->post(unit(2));
   ASSERT_TRUE(keeper->flush(kLong));
   ASSERT_TRUE(told_.wait([&] { return !told_.healths.empty() && told_.healths.back().history_ok; }));
@@ -278,12 +278,12 @@ TEST_F(KeeperTest, KeepsRoomForAlerts) {
   auto with_spare = options();
   with_spare.spare_bytes = 1u << 20;
   auto keeper = start(with_spare);
-  EXPECT_EQ(std::filesystem::file_size(directory_.file("spare")), 1u << 20);
+  EXPECT_EQ(std::filesystem::file_size(directory_ / "spare"), 1u << 20);
 }
 
 TEST_F(KeeperTest, RefusesADirectoryThatIsNotThere) {
   auto wrong = options();
-  wrong.directory = directory_.file("none");
+  wrong.directory = directory_ / "none";
   const auto keeper = Keeper::start(wrong, told_.events(), clock_);
   ASSERT_FALSE(keeper);
   EXPECT_EQ(keeper.error().cause, Cause::world);
@@ -291,7 +291,7 @@ TEST_F(KeeperTest, RefusesADirectoryThatIsNotThere) {
 
 TEST(StateDirectoryTest, IsHeldByOne) {
   TemporaryDirectory directory;
-  const auto path = directory.file("state/of/site");
+  const auto path = directory / "state/of/site";
   {
     const auto held = StateDirectory::lock(path);
     ASSERT_TRUE(held) << held.error().what;

@@ -30,7 +30,7 @@ class StateStoreTest : public ::testing::Test {
   }
 
   TemporaryDirectory directory_;
-  std::string path_ = directory_.file("state.db");
+  std::string path_ = directory_ / "state.db";
   UtcTime now_ = at("2026-05-04T06:12:09.250Z");
 };
 
@@ -247,7 +247,7 @@ TEST_F(StateStoreTest, IsReadFromAMediumThatCannotBeWritten) {
   const auto mark = [](SQLite::Database& database) {
     return database.execAndGet("SELECT value FROM mark").getInt();
   };
-  const auto copy = directory_.file("copy.db");
+  const auto copy = directory_ / "copy.db";
   {
     auto store = this->store();
     commit(store, {.mark = 5, .now = now_});

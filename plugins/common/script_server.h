@@ -6,12 +6,10 @@
 #include <poll.h>
 #include <signal.h>
 #include <spawn.h>
-#include <sys/stat.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <chrono>
-#include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -19,6 +17,8 @@
 #include <stdexcept>
 #include <string>
 #include <vector>
+
+#include "tests/support/temporary_directory.h"
 
 extern char** environ;
 
@@ -90,31 +90,7 @@ class ScriptServer {
   std::string buffer_;
 };
 
-// A directory of the test's own, gone with it.
-class TemporaryDirectory {
- public:
-  TemporaryDirectory() {
-    std::string name = (std::filesystem::temp_directory_path() / "coilward-test-XXXXXX").string();
-    if (::mkdtemp(name.data()) == nullptr) throw std::runtime_error("mkdtemp");
-    path_ = name;
-  }
-  ~TemporaryDirectory() {
-    std::error_code ignored;
-    std::filesystem::remove_all(path_, ignored);
-  }
-  TemporaryDirectory(const TemporaryDirectory&) = delete;
-  TemporaryDirectory& operator=(const TemporaryDirectory&) = delete;
-  std::string path(const std::string& name) const { return path_ + "/" + name; }
-  const std::string& path() const { return path_; }
-  std::string write(const std::string& name, const std::string& text, mode_t mode = 0600) const {
-    std::ofstream(path(name), std::ios::binary) << text;
-    ::chmod(path(name).c_str(), mode);
-    return path(name);
-  }
-
- private:
-  std::string path_;
-};
+using coilward::TemporaryDirectory;
 
 inline std::string file_text(const std::string& path) {
   std::ifstream file(path, std::ios::binary);

@@ -2,8 +2,10 @@
 #pragma once
 
 #include <stdlib.h>
+#include <sys/stat.h>
 
 #include <filesystem>
+#include <fstream>
 #include <stdexcept>
 #include <string>
 
@@ -18,6 +20,8 @@ class TemporaryDirectory {
   }
   ~TemporaryDirectory() {
     std::error_code error;
+    std::filesystem::permissions(path_, std::filesystem::perms::owner_all,
+                                 error);  // a test may have closed it
     std::filesystem::remove_all(path_, error);
   }
   TemporaryDirectory(const TemporaryDirectory&) = delete;
@@ -25,6 +29,13 @@ class TemporaryDirectory {
 
   const std::string& path() const { return path_; }
   std::string operator/(const std::string& name) const { return path_ + "/" + name; }
+
+  // The path of a new file with that text.
+  std::string write(const std::string& name, const std::string& text, mode_t mode = 0600) const {
+    std::ofstream(*this / name, std::ios::binary) << text;
+    ::chmod((*this / name).c_str(), mode);
+    return *this / name;
+  }
 
  private:
   std::string path_;

@@ -51,10 +51,10 @@ TEST(Csv, TheSameBatchTwiceIsWrittenOnceAlsoAfterARestart) {
 // there.
 TEST(Csv, AHalfWrittenBatchIsUndoneAndWrittenAnew) {
   TemporaryDirectory directory;
-  const std::string file = directory.path("readings-2026-05-04.csv");
+  const std::string file = directory / "readings-2026-05-04.csv";
   PluginUnderTest("csv.so", {{"directory", directory.path()}}).store(batch(1));
   const std::string before = file_text(file);
-  const std::string journal = directory.path(".coilward-csv.json");
+  const std::string journal = directory / ".coilward-csv.json";
   Json half = Json::parse(file_text(journal));
   half["writing"] = {{"id", "b2"}, {"sizes", {{"readings-2026-05-04.csv", before.size()}}}};
   const std::string row = "2026-05-04T06:00:00.000Z,zone/4/current,2,A\r\n";
@@ -71,16 +71,16 @@ TEST(Csv, AFileThatCannotBeWrittenIsLaterAndLeavesNoHalf) {
   const TemporaryDirectory directory;
   CsvStore store(Json{{"directory", directory.path()}});
   ASSERT_EQ(store.store(batch(1)).outcome, COILWARD_DONE);
-  fs::create_directory(directory.path("runs-2026-05-04.csv"));  // in the way of the second file
+  fs::create_directory(directory / "runs-2026-05-04.csv");  // in the way of the second file
   Json two = Json::parse(batch(2));
   two["runs"] = {{{"start", "2026-05-04T06:00:00.000Z"}, {"zone", 4}}};
-  const std::string before = file_text(directory.path("readings-2026-05-04.csv"));
+  const std::string before = file_text(directory / "readings-2026-05-04.csv");
   const Reply reply = store.store(two.dump());
   EXPECT_EQ(reply.outcome, COILWARD_RETRY);
   EXPECT_THAT(reply.words, testing::HasSubstr("runs-2026-05-04.csv"));
-  fs::remove(directory.path("runs-2026-05-04.csv"));
+  fs::remove(directory / "runs-2026-05-04.csv");
   EXPECT_EQ(store.store(two.dump()).outcome, COILWARD_DONE);
-  EXPECT_EQ(file_text(directory.path("readings-2026-05-04.csv")),
+  EXPECT_EQ(file_text(directory / "readings-2026-05-04.csv"),
             before + "2026-05-04T06:00:00.000Z,zone/4/current,2,A\r\n");
 }
 
@@ -104,7 +104,7 @@ TEST(Csv, TheJournalStaysSmall) {
   const TemporaryDirectory directory;
   CsvStore store(Json{{"directory", directory.path()}, {"sync", false}});
   for (int i = 0; i < 200; ++i) ASSERT_EQ(store.store(batch(i)).outcome, COILWARD_DONE);
-  EXPECT_EQ(Json::parse(file_text(directory.path(".coilward-csv.json")))["done"].size(), kBatchesRemembered);
+  EXPECT_EQ(Json::parse(file_text(directory / ".coilward-csv.json"))["done"].size(), kBatchesRemembered);
 }
 
 TEST(Csv, WhatIsNoBatchIsRefused) {

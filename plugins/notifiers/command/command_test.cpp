@@ -56,7 +56,7 @@ TEST_P(CommandCase, IsJudgedAsExpected) {
 
 TEST(Command, GetsTheWholeAlertOnItsInputAndItsArgumentsUntouched) {
   const TemporaryDirectory directory;
-  const std::string out = directory.path("out"), json = alert(300000);
+  const std::string out = directory / "out", json = alert(300000);
   const Reply reply =
       run({"/bin/sh", "-c", "printf '%s\\n' \"$1\" > $0.args; cat > $0", out, "a b;'$(id)"}, json);
   ASSERT_EQ(reply.outcome, COILWARD_DONE) << reply.words;
@@ -80,7 +80,7 @@ TEST(Command, WordsAreBoundedAndTheLastOnesAreKept) {
 
 TEST(Command, TimeOutKillsTheProgramAndItsChildren) {
   const TemporaryDirectory directory;
-  const std::string pids = directory.path("pids");
+  const std::string pids = directory / "pids";
   const auto before = steady_clock::now();
   const Reply reply =
       run({"/bin/sh", "-c", "trap '' TERM; sleep 600 & echo $! > $0; echo $$ >> $0; wait; wait", pids},

@@ -23,7 +23,7 @@ const TemporaryDirectory& certificates() {
   static const int made =
       std::system(("openssl req -x509 -newkey rsa:2048 -nodes -days 2 -subj /CN=mail.test "
                    "-addext subjectAltName=IP:127.0.0.1 -keyout " +
-                   directory.path("key.pem") + " -out " + directory.path("cert.pem") + " 2>/dev/null")
+                   directory / "key.pem" + " -out " + directory / "cert.pem" + " 2>/dev/null")
                       .c_str());
   if (made != 0) throw std::runtime_error("openssl cannot make a certificate");
   return directory;
@@ -36,7 +36,7 @@ struct EmailTest : testing::Test {
   std::unique_ptr<ScriptServer> serve(const std::string& mode, const std::string& tls) {
     return std::make_unique<ScriptServer>(
         "plugins/notifiers/email/test_server.py",
-        std::vector<std::string>{mode, tls, certificates().path("cert.pem"), certificates().path("key.pem")});
+        std::vector<std::string>{mode, tls, certificates() / "cert.pem", certificates() / "key.pem"});
   }
   Json settings(const ScriptServer& server, const std::string& tls) const {
     return {{"url", (tls == "wrapped" ? "smtps://" : "smtp://") + server.at()},
@@ -45,7 +45,7 @@ struct EmailTest : testing::Test {
             {"password_file", password_file},
             {"from", "coilward@garden.example"},
             {"to", {"anna@example.org"}},
-            {"ca_file", certificates().path("cert.pem")}};
+            {"ca_file", certificates() / "cert.pem"}};
   }
   Reply send(const std::string& mode, const std::string& tls = "starttls", double timeout_s = 10) {
     const auto server = serve(mode, tls);

@@ -14,7 +14,7 @@ TEST(SecretFile, IsOnePrivateLine) {
   for (const auto& bad :
        {directory.write("c", "horse", 0644), directory.write("d", "horse", 0602), directory.write("e", "\n"),
         directory.write("f", "horse\nsaddle\n"), directory.write("g", std::string(5000, 'x')),
-        directory.path("missing"), directory.path("")}) {
+        directory / "missing", directory / ""}) {
     const Secret secret = read_secret(bad);
     EXPECT_EQ(secret.value, "") << bad;
     EXPECT_NE(secret.wrong.find(bad), std::string::npos);

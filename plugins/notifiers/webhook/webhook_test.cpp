@@ -56,7 +56,7 @@ TEST_F(WebhookTest, IsSignedOverTimestampAndBody) {
   EXPECT_NEAR(std::stod(timestamp), static_cast<double>(std::time(nullptr)), 30);
   EXPECT_EQ(got["headers"]["Authorization"], "Bearer tok-4711");
   const auto text = directory.write("text", timestamp + "." + got["body"].get<std::string>());
-  const auto out = directory.path("mac");
+  const auto out = directory / "mac";
   ASSERT_EQ(std::system(("openssl dgst -sha256 -hmac 'correct horse' -r " + text + " > " + out).c_str()), 0);
   EXPECT_EQ(got["headers"]["X-Coilward-Signature"], "sha256=" + file_text(out).substr(0, 64));
 }
