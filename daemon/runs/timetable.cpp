@@ -168,18 +168,37 @@ std::vector<TurnMissed> Timetable::begin_turn(int zone, UtcTime start) {
 
 std::vector<TurnMissed> Timetable::finished(int zone, UtcTime start, UtcTime end) {
   if (seconds_between(start, end) > 2) remember(length_s_[zone], seconds_between(start, end));
+  // Not by its start as well: what a run's first readings say of it may have moved that since.
   for (auto& waiting : waiting_)
-    if (waiting.zone == zone && waiting.start == start) waiting.end = end;
+    if (waiting.zone == zone && waiting.end == kNever) {
+      waiting.end = end;
+      break;
+    }
+  if (!together_.holds(zone)) return {};
+  end_turn(end);
   std::vector<TurnMissed> missed;
-  if (!together_.holds(zone)) return missed;
-  last_end_ = last_end_ == kNever ? end : std::max(last_end_, end);
   while (!waiting_.empty() && last_end_ != kNever) {
-    const Waiting next = waiting_.front();
-    waiting_.erase(waiting_.begin());
-    const auto some = begin(next.zone, next.start);
+    const auto some = begin_waiting();
     missed.insert(missed.end(), some.begin(), some.end());
-    last_end_ = next.end;
   }
+  return missed;
+}
+
+// A turn ends with its last zone that is known to have ended.
+void Timetable::end_turn(UtcTime end) { last_end_ = last_end_ == kNever ? end : std::max(last_end_, end); }
+
+// The turn of the one that waits longest, and of those that started together with it.
+std::vector<TurnMissed> Timetable::begin_waiting() {
+  const UtcTime start = waiting_.front().start;
+  auto missed = begin(waiting_.front().zone, start);
+  do {
+    if (!together_.holds(waiting_.front().zone)) {
+      together_.joined(waiting_.front().zone);
+      seen_.push_back(waiting_.front().zone);
+    }
+    if (waiting_.front().end != kNever) end_turn(waiting_.front().end);
+    waiting_.erase(waiting_.begin());
+  } while (!waiting_.empty() && std::abs(seconds_between(start, waiting_.front().start)) <= kTogetherSeconds);
   return missed;
 }
 

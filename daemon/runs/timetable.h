@@ -60,6 +60,8 @@ class Timetable {
 
   std::vector<TurnMissed> begin(int zone, UtcTime start);
   std::vector<TurnMissed> begin_turn(int turn, UtcTime start);
+  std::vector<TurnMissed> begin_waiting();
+  void end_turn(UtcTime end);
   std::vector<TurnMissed> with_partners(std::vector<TurnMissed> missed) const;
   std::vector<TurnMissed> missing_tail() const;
   std::vector<TurnMissed> absent_beside();

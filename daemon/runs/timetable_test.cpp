@@ -70,6 +70,24 @@ TEST(Timetable, OneOfASharedTurnIsMissedBesideTheOther) {
   }
 }
 
+// Every end is heard after the next turn has begun, the one that began second ends first, and the beginnings
+// turn out to have been a little earlier.
+TEST(Timetable, ASharedTurnMayBeginBeforeTheEndIsKnown) {
+  const std::vector<std::vector<int>> turns = {{1}, {2, 3}, {4}, {5}};
+  SharedTurn p;
+  for (int day = 0; day < 8; ++day, p.next_day())
+    for (std::size_t i = 0; i <= turns.size(); ++i, p.now += std::chrono::minutes(10)) {
+      if (i < turns.size())
+        for (int zone : turns[i]) p.take(p.table.started(zone, p.now));
+      if (i == 0) continue;
+      const auto start = p.now - std::chrono::minutes(10) - std::chrono::milliseconds(60);
+      for (auto zone = turns[i - 1].rbegin(); zone != turns[i - 1].rend(); ++zone)
+        p.take(p.table.finished(*zone, start, p.now + std::chrono::milliseconds(500)));
+    }
+  EXPECT_TRUE(p.missed.empty()) << p.missed.size() << " missed";
+  EXPECT_EQ(p.table.save().at("waiting").size(), 0u);
+}
+
 TEST(Timetable, ASharedTurnLeavesOneGap) {
   SharedTurn p;
   p.days(12);
