@@ -204,7 +204,8 @@ class Diagnosis::Impl {
     const double sound = posterior.teaches[i];
     if (sound < kTeaches || run.inferred) return;
     // Where the volts are known the level allows for them.
-    const bool usual = posterior.sound[i] >= kTeaches && !in_brown_out(run) && follow_shift(run);
+    const bool usual = posterior.sound[i] >= kTeaches && !in_brown_out(run) && follow_shift(run) &&
+                       !seen.low_volts();  // from the first day, low volts are not usual ones either
     usual_.learn(run, seen, usual);
     if (!usual && !sample.volts_known) return;
     model_.learn(sample, sound);

@@ -201,6 +201,27 @@ TEST(Diagnosis, LowSupply) {
   }
 }
 
+TEST(Diagnosis, LowSupplyFromTheFirstDayIsNotTheUsualOne) {
+  FakeSite site(3);
+  site.supply_channel = true;
+  site.volts = 24;
+  site.supply_factor = 0.87;
+  FindingLog log(site.config);
+  for (int day = 0; day < 6; ++day) site.water(log.runs);
+  EXPECT_EQ(only_open(log).fault, Fault::supply_low) << shown(log);
+}
+
+// Not low enough to be no brown-out; but a brown-out does not come every day.
+TEST(Diagnosis, LowSupplyIsNotABrownOutEveryDay) {
+  FakeSite site(3);
+  site.supply_channel = true;
+  FindingLog log(site.config);
+  learn(site, log);
+  site.supply_factor = 0.84;
+  for (int day = 0; day < 8; ++day) site.water(log.runs);
+  EXPECT_EQ(only_open(log).fault, Fault::supply_low) << shown(log);
+}
+
 // Hold and inrush alike by a third less: each zone by itself may have another coil in it. All of them have
 // not.
 TEST(Diagnosis, LowSupplyIsNotAllCoilsReplaced) {

@@ -2,6 +2,9 @@
 // uncertainty.
 #pragma once
 
+#include <algorithm>
+#include <cmath>
+
 #include "daemon/draw/draw_model.h"
 #include "daemon/pipeline.h"
 
@@ -43,6 +46,11 @@ struct Observation {
 
   // No current to speak of: a tenth of normal, or what the sensor cannot tell from none.
   bool dead() const { return measured(hold_ratio) && hold_ratio < std::max(0.10, 3 * zero_sd); }
+  // Volts further from the usual ones than these wander; own judgement.
+  bool odd_volts() const {
+    return measured(volts_ratio) && std::abs(std::log(std::max(volts_ratio, 0.01))) > 0.03 + 2 * volts_sd;
+  }
+  bool low_volts() const { return odd_volts() && volts_ratio < 1; }
 };
 
 // Slowly learned levels of the site's volts and of how the common's sensor compares with the zones'.

@@ -65,7 +65,10 @@ class Search {
       for (const auto& phase : standing_)
         if (open_question(phase)) seen.begun.push_back(phase.since);
       const auto causes = possible_causes(seen);
-      for (const auto& start : causes) try_added(start);
+      for (const auto& start : causes) {
+        try_added(start);
+        try_for_brown_outs(start);
+      }
       for (std::size_t k = 0; k < standing_.size(); ++k)
         if (open_question(standing_[k])) try_without(k, causes);
     }
@@ -78,10 +81,8 @@ class Search {
       const auto& window = filters_[z].window();
       const auto& belief = filters_[z].followed().belief;
       if (window.empty()) continue;
-      const bool odd_volts = std::any_of(window.begin(), window.end(), [](const Observation& o) {
-        return measured(o.volts_ratio) &&
-               std::abs(std::log(std::max(o.volts_ratio, 0.01))) > 0.03 + 2 * o.volts_sd;
-      });
+      const bool odd_volts =
+          std::any_of(window.begin(), window.end(), [](const Observation& o) { return o.odd_volts(); });
       // Of another coil in it too: it may be the supply, as the others will tell.
       if (filters_[z].hypotheses().sound(belief) < kUnsuspicious || odd_volts)
         suspects_.push_back(static_cast<int>(z));
@@ -97,9 +98,30 @@ class Search {
     consider(std::move(phases), start.cause.zones, start.since);
   }
 
+  // A supply that stays low, for one brown-out after the other: each of them was the likelier when it came.
+  void try_for_brown_outs(const CauseStart& start) {
+    const bool lasts = start.until == kForGood;
+    if (!lasts || (start.cause.site_class != SiteClass::supply_low &&
+                   start.cause.site_class != SiteClass::supply_shift))
+      return;
+    auto phases = standing_;
+    UtcTime from = start.since;
+    const auto removed = std::erase_if(phases, [&](const Phase& phase) {
+      const bool one = phase.cause.site_class == SiteClass::brown_out && phase.until > start.since;
+      if (one) from = std::min(from, phase.since);
+      return one;
+    });
+    if (removed < 2) return;  // a single one is replaced in try_without
+    phases.push_back(begun(start));
+    consider(std::move(phases), start.cause.zones, from);
+  }
+
   Phase begun(const CauseStart& start) const {
     Phase phase{start.cause, start.since, start.until};
-    phase.cause.log_prior += std::log(days_to_begin(start.cause, start.since));
+    double days = days_to_begin(start.cause, start.since);
+    // What is soon over cannot have begun long before it was seen.
+    if (start.until != kForGood) days = std::min(days, exposure_days(start.since, start.until));
+    phase.cause.log_prior += std::log(days);
     return phase;
   }
 

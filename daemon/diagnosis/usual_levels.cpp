@@ -6,8 +6,9 @@
 namespace coilward {
 namespace {
 
-// Lightly loaded, a transformer stands above its rating (common practice: 24 V is 24 to 28 V).
-constexpr double kAboveRated = 1.07, kFirstSd = 0.06;
+// Lightly loaded, a transformer stands above its rating (common practice: 24 V is 24 to 28 V, taken for two
+// standard deviations either side).
+constexpr double kAboveRated = 1.08, kFirstSd = 0.04;
 // Mains wander through days and seasons, once learned.
 constexpr double kLearnedSd = 0.02;
 constexpr int kMemoryRuns = 60;
