@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <set>
+
 #include <nlohmann/json.hpp>
 
 #include "daemon/diagnosis/fake_site.h"
@@ -220,6 +222,24 @@ TEST(Diagnosis, LowSupplyIsNotABrownOutEveryDay) {
   site.supply_factor = 0.84;
   for (int day = 0; day < 8; ++day) site.water(log.runs);
   EXPECT_EQ(only_open(log).fault, Fault::supply_low) << shown(log);
+}
+
+// The last one's plunger does not seat for want of volts: it draws what it always drew, and for the moment
+// all seems well again.
+TEST(Diagnosis, LowSupplyThatSeemedToEndIsOneFinding) {
+  FakeSite site(8);
+  site.zones[7].open_ohms = 0.7 * site.zones[7].seated_ohms;
+  FindingLog log(site.config);
+  learn(site, log);
+  site.supply_factor = 0.75;
+  site.zones[7].plunger_out = true;
+  std::set<std::string> days;
+  for (int day = 0; day < 5; ++day) {
+    site.water(log.runs);
+    for (const Finding& f : log.told)
+      if (f.fault == Fault::supply_low) days.insert(f.id);
+  }
+  EXPECT_LE(days.size(), 2u) << shown(log);
 }
 
 // Hold and inrush alike by a third less: each zone by itself may have another coil in it. All of them have

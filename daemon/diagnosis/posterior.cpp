@@ -9,8 +9,8 @@
 namespace coilward {
 namespace {
 
-// Chance per run that a standing cause is over, or that its size changes.
-constexpr double kEnds = 0.01, kGrows = 0.03;
+// Chance per day that a standing cause is over, and per run that its size changes.
+constexpr double kEnds = 0.02, kGrows = 0.03;
 // Own state so surely healthy that no outside cause is asked for.
 constexpr double kUnsuspicious = 0.97;
 // Moments at which a cause may have ended: the latest runs.
@@ -24,15 +24,6 @@ struct Candidate {
   double log_weight = 0;
   std::vector<std::pair<int, Followed>> changed;  // outputs whose filter differs from the standing set's
 };
-
-double log_prior(const std::vector<Phase>& phases) {
-  double sum = 0;
-  for (const auto& phase : phases) {
-    sum += phase.cause.log_prior;
-    if (!phase.lasts() && phase.cause.site_class != SiteClass::brown_out) sum += std::log(kEnds);
-  }
-  return sum;
-}
 
 bool benign(const SiteHypothesis& cause) {
   return cause.site_class == SiteClass::supply_shift || cause.site_class == SiteClass::brown_out;
@@ -70,7 +61,7 @@ class Search {
         try_for_brown_outs(start);
       }
       for (std::size_t k = 0; k < standing_.size(); ++k)
-        if (open_question(standing_[k])) try_without(k, causes);
+        open_question(standing_[k]) ? try_without(k, causes) : try_resumed(k);
     }
     return summed();
   }
@@ -116,16 +107,28 @@ class Search {
     consider(std::move(phases), start.cause.zones, from);
   }
 
+  double log_prior(const std::vector<Phase>& phases) const {
+    double sum = 0;
+    for (const auto& phase : phases)
+      sum += phase.cause.log_prior + (phase.cause.site_class == SiteClass::brown_out ? 0 : log_end(phase));
+    return sum;
+  }
+
+  // A cause seldom ends between two runs of one watering.
+  double log_end(const Phase& phase) const {
+    return phase.lasts() ? 0 : std::log(kEnds * days_between_runs(phase.cause, phase.until));
+  }
+
   Phase begun(const CauseStart& start) const {
     Phase phase{start.cause, start.since, start.until};
-    double days = days_to_begin(start.cause, start.since);
+    double days = days_between_runs(start.cause, start.since);
     // What is soon over cannot have begun long before it was seen.
     if (start.until != kForGood) days = std::min(days, exposure_days(start.since, start.until));
     phase.cause.log_prior += std::log(days);
     return phase;
   }
 
-  double days_to_begin(const SiteHypothesis& cause, UtcTime since) const {
+  double days_between_runs(const SiteHypothesis& cause, UtcTime since) const {
     UtcTime before = kNever;
     for (int zone : cause.zones)
       for (const auto& o : filters_[static_cast<std::size_t>(zone)].window())
@@ -176,6 +179,19 @@ class Search {
     }
   };
 
+  // It never ended: what looked like its end was one output that behaved otherwise.
+  void try_resumed(std::size_t k) {
+    const Phase& old = standing_[k];
+    std::vector<Phase> phases;
+    for (const auto& phase : standing_)
+      if (&phase == &old || phase.since < old.until || !phase.cause.same_cause(old.cause))
+        phases.push_back(phase);
+    if (phases.size() == standing_.size()) return;
+    for (auto& phase : phases)
+      if (phase == old) phase.until = kForGood;
+    consider(std::move(phases), old.cause.zones, old.until);
+  }
+
   // The same cause, of another size since a later run: a splice gets worse.
   void try_resized(std::size_t k, const std::vector<CauseStart>& causes) {
     const Phase& old = standing_[k];
@@ -187,7 +203,7 @@ class Search {
       auto phases = standing_;
       phases[k].until = since;
       phases.push_back({cause, since, kForGood});
-      phases.back().cause.log_prior = std::log(kGrows / kEnds);
+      phases.back().cause.log_prior = std::log(kGrows) - log_end(phases[k]);
       consider(std::move(phases), cause.zones, since);
     }
   }

@@ -168,6 +168,16 @@ double weigh_inrush(const Observation& seen, const Prediction& expected, Slack& 
   return as_seen + other;
 }
 
+// Of a plunger that did not seat in this run, the fall says nothing.
+double weigh_fall_seated(const Observation& seen, const Prediction& expected, Slacks& slacks) {
+  if (expected.unseated == 0) return weigh_fall(seen, expected, slacks.fall);
+  const double out = measured(slacks.unseated) ? slacks.unseated : expected.unseated;
+  Slack fall = slacks.fall;
+  const double seated = weigh_fall(seen, expected, fall);
+  if (out < 0.5) slacks.fall = fall;
+  return (1 - out) * seated + out * sound_fall(seen);
+}
+
 double chance_of(bool happened, double chance) { return happened ? chance : 1 - chance; }
 
 double cut_out_chance(const Observation& seen, const Prediction& expected) {
@@ -250,9 +260,7 @@ double weigh(const Observation& seen, const Prediction& expected, Slacks& slacks
     product *= level_density(seen.zone_volts_ratio, 0.03, square(0.05) + square(expected.volts_wander),
                              expected.zone_volts);
   if (measured(seen.returned_ratio)) product *= weigh_returned(seen, expected, slacks.hold, slacks.returned);
-  // Of a plunger that seats in one run and not in the next, the fall says nothing.
-  if (measured(seen.fall))
-    product *= expected.unseated > 0 ? sound_fall(seen) : weigh_fall(seen, expected, slacks.fall);
+  if (measured(seen.fall)) product *= weigh_fall_seated(seen, expected, slacks);
   return std::max(product, kLeastDensity);
 }
 
