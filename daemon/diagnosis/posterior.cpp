@@ -9,7 +9,7 @@
 namespace coilward {
 namespace {
 
-// Chance per day that a standing cause is over, and per run that its size changes.
+// Chance per day that a standing cause is over, and per run that its size changes; own judgement.
 constexpr double kEnds = 0.02, kGrows = 0.03;
 // Own state so surely healthy that no outside cause is asked for.
 constexpr double kUnsuspicious = 0.97;
