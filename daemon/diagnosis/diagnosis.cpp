@@ -45,9 +45,10 @@ class Diagnosis::Impl {
     }
   }
 
-  void look(const Run& run, Look look, UtcTime now) {
-    const int index = site_.index_of(run.zone);
+  void look(const Run& as_read, Look look, UtcTime now) {
+    const int index = site_.index_of(as_read.zone);
     if (index < 0) return;
+    const Run run = with_moved_zero(as_read, now);
     if (run.readings == 0 && !run.inferred) {
       if (look == Look::silent || run.ended == RunEnd::silent) events_.silent(run, now);
       return;
@@ -68,6 +69,20 @@ class Diagnosis::Impl {
     const SitePosterior posterior = joint_.compute(filters_, fitted_, standing_);
     conclude(posterior, now);
     if (look == Look::finished) settle(run, seen, sample, posterior);
+  }
+
+  // What an output seems to carry while off comes on top of a run where the sensor's zero moved; one that is
+  // stuck on takes in a run what it always does.
+  Run with_moved_zero(const Run& as_read, UtcTime now) {
+    const double moved = events_.uncommanded_amps(as_read.zone);
+    if (!measured(moved) || !measured(as_read.hold_amps)) return as_read;
+    Run shifted = as_read;
+    shifted.idle_amps = moved;
+    const DrawSample plain = model_.sample(as_read), less = model_.sample(shifted);
+    const double usual = model_.forecast(plain).hold.amps;
+    if (std::abs(less.hold_amps - usual) >= std::abs(plain.hold_amps - usual)) return as_read;
+    events_.zero_moved(as_read.zone, now);
+    return shifted;
   }
 
   // All that lies beyond one stretch of a common, and no more: its break explains it.

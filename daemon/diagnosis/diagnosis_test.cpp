@@ -74,6 +74,31 @@ TEST(Diagnosis, DeadZoneClosesWhenItDrawsAgain) {
   EXPECT_NE(log.told.back().closed, kNever);
 }
 
+// Current with the command off: in the next run it comes on top of what the coil takes, or is gone in it.
+TEST(Diagnosis, TheNextRunTellsAMovedZeroFromAStuckOutput) {
+  for (bool moved : {true, false}) {
+    FakeSite site(4);
+    FindingLog log(site.config);
+    learn(site, log);
+    log.diagnosis.idle({IdleKind::uncommanded, {ChannelKind::zone_current, 2}, site.now, site.now, 0.11, 0});
+    const std::string id = only_open(log).id;
+    if (moved) site.zones[1].zero_amps = 0.11;
+    site.water(log.runs);
+    EXPECT_EQ(only_open(log).fault, moved ? Fault::sensor_fault : Fault::stuck_on);
+    EXPECT_EQ(only_open(log).id, id);
+  }
+}
+
+// A splice that is as bad in every run as in the first is no other coil, which nobody was asked to put in.
+TEST(Diagnosis, ASteadyBadSpliceIsTold) {
+  FakeSite site(4);
+  FindingLog log(site.config);
+  learn(site, log);
+  site.zones[1].splice_ohms = 34;
+  for (int day = 0; day < 6; ++day) site.water(log.runs);
+  EXPECT_EQ(only_open(log).fault, Fault::high_resistance) << shown(log);
+}
+
 TEST(Diagnosis, FailedCommonIsOneFindingWithItsStretch) {
   FakeSite site(8);
   FindingLog log(site.config);

@@ -18,6 +18,8 @@ constexpr double kSilentRun = 0.93, kStale = 0.95, kFrozen = 0.95, kOffset = 0.9
                  kMovedZero = 0.85, kStuck = 0.95, kMissed = 0.85, kSkipped = 0.75;
 // A leaking output's current is a good part of the coil's; a moved zero is a few hundredths of an amp.
 constexpr double kZeroShare = 0.35;
+// An output that is stuck drives its coil as ever; what is well off that may be either (own judgement).
+constexpr double kAsOnLeast = 0.8, kAsOnMost = 1.25, kLeaks = 0.6;
 const std::string kAllSilent = "event/all_silent";
 // The joint diagnosis's own key: told once, whichever notices first.
 const std::string kSupplyLost = "supply/supply_lost";
@@ -82,6 +84,7 @@ void EventClaims::idle(const IdleEvent& event, const std::function<double(int)>&
       uncommanded(event, normal_of(zone));
       break;
     case IdleKind::uncommanded_over:
+      uncommanded_.erase(zone);
       book_.clear(key + "/stuck_on", "no current while off any more", event.now);
       book_.clear(key + "/zero", "reads nothing while off again", event.now);
       break;
@@ -118,17 +121,37 @@ void EventClaims::idle(const IdleEvent& event, const std::function<double(int)>&
 void EventClaims::uncommanded(const IdleEvent& event, double normal) {
   const int zone = zone_of(event.channel);
   const double share = event.value / normal;
+  uncommanded_[zone] = event.value;
   if (share < kZeroShare) {
     sensor("zero", zone, kMovedZero, event.value, event.expected,
            fmt::format("With nothing on it reads {:.3f} A.", event.value), event.now);
     return;
   }
+  const bool as_on = share > kAsOnLeast && share < kAsOnMost;
+  const double probability = as_on ? kStuck : kLeaks;
   Claim claim =
-      make_claim("event/" + subject_of(zone) + "/stuck_on", subject_of(zone), Fault::stuck_on, {zone}, kStuck,
-                 share, fmt::format("It carries {:.3f} A with the command off.", event.value));
-  claim.content.alternatives = {{Fault::sensor_fault, 1 - kStuck}};
+      make_claim("event/" + subject_of(zone) + "/stuck_on", subject_of(zone), Fault::stuck_on, {zone},
+                 probability, share, fmt::format("It carries {:.3f} A with the command off.", event.value));
+  claim.content.alternatives = {{Fault::sensor_fault, 1 - probability}};
   claim.content.evidence = {amps(zone, event.value, 0, event.since)};
   book_.raise(claim, event.now);
+}
+
+double EventClaims::uncommanded_amps(int zone) const {
+  const auto it = uncommanded_.find(zone);
+  return it == uncommanded_.end() ? kNotMeasured : it->second;
+}
+
+// One finding from first to last, whatever it was taken for.
+void EventClaims::zero_moved(int zone, UtcTime now) {
+  const std::string subject = subject_of(zone), key = "event/" + subject + "/stuck_on";
+  if (!book_.is_open(key)) return;
+  const double zero = uncommanded_amps(zone);
+  Claim claim = make_claim(key, subject, Fault::sensor_fault, {zone}, kOffset, 1,
+                           fmt::format("It reads {:.3f} A too much, with the zone on and off.", zero));
+  claim.content.alternatives = {{Fault::stuck_on, 1 - kOffset}};
+  claim.content.evidence = {amps(zone, zero, 0, kNever)};
+  book_.raise(claim, now);
 }
 
 void EventClaims::sensor(const std::string& what, int zone, double probability, double observed,
@@ -293,6 +316,7 @@ Json EventClaims::save() const {
           {"stale_supply", stale_supply_},
           {"link_silent", link_silent_},
           {"unheard", std::vector<int>(unheard_.begin(), unheard_.end())},
+          {"uncommanded", uncommanded_},
           {"all_silent", all_silent_}};
 }
 
@@ -306,6 +330,7 @@ void EventClaims::restore(const Json& saved) {
   const auto unheard = saved.at("unheard").get<std::vector<int>>();
   unheard_ = {unheard.begin(), unheard.end()};
   all_silent_ = saved.at("all_silent");
+  uncommanded_ = saved.value("uncommanded", uncommanded_);
 }
 
 }  // namespace coilward

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <functional>
+#include <map>
 #include <set>
 
 #include "daemon/config/config.h"
@@ -21,6 +22,10 @@ class EventClaims {
   void idle(const IdleEvent& event, const std::function<double(int zone)>& normal_of);
   void silent(const Run& run, UtcTime now);     // commanded, and nothing heard
   void heard_run(const Run& run, UtcTime now);  // a run with readings: ends silence and missed turns
+  // What an output seems to carry while off, in amps; NaN: nothing. It really does, or its sensor's zero
+  // moved: the next run tells.
+  double uncommanded_amps(int zone) const;
+  void zero_moved(int zone, UtcTime now);
   // What its sensor says of the output is nothing to go by.
   bool frozen(int zone) const { return frozen_.contains(zone); }
   void implausible(Channel channel, double value, UtcTime now);
@@ -48,9 +53,10 @@ class EventClaims {
 
   const Config& config_;
   FindingBook& book_;
-  std::set<int> stale_;    // zones whose sensor went quiet
-  std::set<int> unheard_;  // those of them that were never heard
-  std::set<int> frozen_;   // and those that repeat themselves
+  std::set<int> stale_;                // zones whose sensor went quiet
+  std::set<int> unheard_;              // those of them that were never heard
+  std::set<int> frozen_;               // and those that repeat themselves
+  std::map<int, double> uncommanded_;  // amps, by zone
   bool stale_supply_ = false, link_silent_ = false, all_silent_ = false;
 };
 

@@ -81,6 +81,25 @@ TEST(EventClaims, DeadSupplyIsOneFindingUntilTheVoltsAreBack) {
   EXPECT_TRUE(site.book.open().empty());
 }
 
+// What a zone carries while off is an output's or a sensor's, and the next run tells: one finding, two names.
+TEST(EventClaims, WhatSeemedStuckOnMayBeAMovedZero) {
+  Site site;
+  site.event(IdleKind::uncommanded, {ChannelKind::zone_current, 2}, 0.11);
+  EXPECT_EQ(site.only().fault, Fault::stuck_on);
+  EXPECT_LT(site.only().probability, 0.7) << "half of what the coil takes";
+  const std::string id = site.only().id;
+  EventClaims restarted(site.config, site.book);
+  restarted.restore(site.events->save());
+  EXPECT_DOUBLE_EQ(restarted.uncommanded_amps(2), 0.11);
+  restarted.zero_moved(2, site.now);
+  EXPECT_EQ(site.only().fault, Fault::sensor_fault);
+  EXPECT_EQ(site.only().id, id);
+  restarted.idle({IdleKind::uncommanded_over, {ChannelKind::zone_current, 2}, site.now, site.now, 0, 0},
+                 [](int) { return 0.24; });
+  EXPECT_TRUE(site.book.open().empty());
+  EXPECT_FALSE(measured(restarted.uncommanded_amps(2)));
+}
+
 TEST(EventClaims, SensorThatNeverSpokeAsksForItsTopic) {
   Site site;
   site.event(IdleKind::never_heard, {ChannelKind::zone_current, 2});

@@ -20,6 +20,7 @@ struct FakeZone {
   // what is wrong
   bool open = false, plunger_out = false;
   bool blind = false;  // its sensor sees nothing
+  double zero_amps = 0;
   double splice_ohms = 0, turns = 1, leak_ohms = 1e9;
 };
 
@@ -90,7 +91,8 @@ struct FakeSite {
     std::normal_distribution<double> n;
     const double flows = zones[static_cast<std::size_t>(i)].blind ? 0 : std::abs(amps(i, seated));
     const double exact = flows * mains * (1 + noise * n(random));
-    return std::max(0.0, std::round(1000 * (exact + 0.0007 * n(random))) / 1000);
+    const double zero = zones[static_cast<std::size_t>(i)].zero_amps;
+    return std::max(0.0, std::round(1000 * (exact + zero + 0.0007 * n(random))) / 1000);
   }
 
   // One programme: every zone for `seconds`, one reading a second.

@@ -18,6 +18,9 @@ constexpr double kSentAmps = 0.05;
 constexpr double kZoneVoltsSd = 0.04;
 // A level above this, own judgement, may be that of a plunger that is out.
 constexpr double kPlungerMayBeOut = 1.2;
+// A coil that falls by less has hardly been seen to warm: by how much a fault would change that is no
+// evidence. Own judgement; one to five per cent are usual.
+constexpr double kLeastWholeFall = 0.008;
 // Flicker shows in the level of many readings; one dip may be a lost sample.
 constexpr std::uint32_t kDips = 2;
 
@@ -85,7 +88,7 @@ Observation observe(const Run& run, bool final, UtcTime seen, const DrawSample& 
     o.inrush_ratio = std::max(0.0, sample.inrush_amps / forecast.inrush.amps);
     o.inrush_sd = forecast.inrush.sd;
   }
-  o.fall = sample.warm_up.fall;
+  if (forecast.warm_up.whole > kLeastWholeFall) o.fall = sample.warm_up.fall;
   o.usual_fall = forecast.warm_up.fall;
   o.fall_sd = forecast.warm_up.sd;
   o.fall_lasting_sd = forecast.warm_up.lasting_sd;

@@ -63,10 +63,10 @@ double level_density(double ratio, double zero_sd, double variance, double expec
   return weigh_level(ratio, {variance, zero_sd}, expected, {}).density;
 }
 
-// trust: how surely the level was what it seems.
-void narrow(Slack& slack, const Weighed& by, double trust) {
+// trust: how surely the level was what it seems. besides: variance of what else the surprise may be.
+void narrow(Slack& slack, const Weighed& by, double trust, double besides = 0) {
   if (slack.variance <= 0 || by.variance <= 0) return;
-  const double gain = trust * slack.variance / (slack.variance + by.variance);
+  const double gain = trust * slack.variance / (slack.variance + by.variance + besides);
   slack.mean += gain * by.surprise;
   slack.variance *= 1 - gain;
 }
@@ -90,13 +90,15 @@ double weigh_hold(const Observation& seen, const Prediction& expected, Slacks& s
     slacks.unseated = kNotMeasured;
     return it.density;
   }
-  const double chance = measured(slacks.unseated)
-                            ? kStaysUnseated * slacks.unseated + (1 - kStaysUnseated) * expected.unseated
-                            : expected.unseated;
-  const Spread wide{spread.variance + square(expected.unseated_sd), seen.zero_sd};
-  const double seated = (1 - chance) * it.density;
-  const double out = chance * weigh_level(seen.hold_ratio, wide, expected.hold_unseated, slack).density;
+  const bool first = !measured(slacks.unseated);
+  const double chance =
+      first ? expected.unseated : kStaysUnseated * slacks.unseated + (1 - kStaysUnseated) * expected.unseated;
+  if (first) slacks.out = {0, square(expected.unseated_sd)};
+  const Slack both{slack.mean + slacks.out.mean, slack.variance + slacks.out.variance};
+  const Weighed away = weigh_level(seen.hold_ratio, spread, expected.hold_unseated, both);
+  const double seated = (1 - chance) * it.density, out = chance * away.density;
   const double sum = std::max(seated + out, kLeastDensity);
+  narrow(slacks.out, away, out / sum, slack.variance);
   narrow(slack, it, seated / sum);
   slacks.unseated = out / sum;
   return sum;
@@ -206,6 +208,14 @@ double back_density(const Observation& seen, const Prediction& expected) {
 
 }  // namespace
 
+// That heat goes with the square of the current, and how far a warmer coil's current falls for it, holds for
+// a coil; iron, a valve under water and a sensor's filter have their say too. Of what the law foretells, in
+// logarithms; own judgement.
+constexpr double kHeatUnsure = 0.35;
+double Prediction::fall_variance() const {
+  return square(fall_tolerance) + square(kHeatUnsure * std::log(std::max(fall, 1e-3)));
+}
+
 Prediction both(const Prediction& a, const Prediction& b) {
   Prediction p;
   p.hold = a.hold * b.hold;
@@ -240,10 +250,16 @@ Slack mixed(const Slack& a, double weight_a, const Slack& b, double weight_b) {
           (1 - share) * a.variance + share * b.variance + share * (1 - share) * apart * apart};
 }
 
-double mixed_unseated(const Slacks& a, double weight_a, const Slacks& b, double weight_b) {
-  if (!measured(a.unseated)) return b.unseated;
-  if (!measured(b.unseated)) return a.unseated;
-  return (weight_a * a.unseated + weight_b * b.unseated) / (weight_a + weight_b);
+Slacks mixed(const Slacks& a, double weight_a, const Slacks& b, double weight_b) {
+  const auto mix = [&](const Slack& x, const Slack& y) { return mixed(x, weight_a, y, weight_b); };
+  Slacks out{mix(a.hold, b.hold), mix(a.inrush, b.inrush), mix(a.returned, b.returned), mix(a.fall, b.fall)};
+  const Slacks& likelier = weight_a > weight_b ? a : b;
+  out.unseated = likelier.unseated;
+  out.out = likelier.out;
+  if (!measured(a.unseated) || !measured(b.unseated)) return out;
+  out.unseated = (weight_a * a.unseated + weight_b * b.unseated) / (weight_a + weight_b);
+  out.out = mix(a.out, b.out);
+  return out;
 }
 
 double weigh(const Observation& seen, const Prediction& expected, Slacks& slacks) {

@@ -15,6 +15,8 @@ struct Prediction {
   double inrush = 1, inrush_tolerance = 0, inrush_wander = 0;
   // Of the warm-up's fall: factor, and standard deviation of its logarithm (a tolerance).
   double fall = 1, fall_tolerance = 0;
+  // That, and how far the law that foretells the factor is to be trusted.
+  double fall_variance() const;
   double volts = 1, volts_wander = 0;
   double zone_volts = 1;
   double returned = 1;    // share of the current that comes back on the common
@@ -43,8 +45,9 @@ struct Slacks {
   // Chance that the plunger did not seat in the latest run; not measured: nothing kept it from seating. A
   // coil that seats at few volts does so the next time too.
   double unseated = kNotMeasured;
+  Slack out;  // of the level then, beyond that of the seated one
 };
-double mixed_unseated(const Slacks& a, double weight_a, const Slacks& b, double weight_b);
+Slacks mixed(const Slacks& a, double weight_a, const Slacks& b, double weight_b);
 
 // The density of the observation, given the slacks, which then know it: what was left open in this run is not
 // left open in the next. Features that were not measured say nothing.

@@ -78,9 +78,30 @@ TEST(Prediction, NothingIsLikelierThanTheMost) {
 
 // Two halves at 0 and 1: mean a half, variance a quarter.
 TEST(Prediction, MixtureHasTheMomentsOfBoth) {
-  const Slack both = mixed({0, 0}, 0.5, {1, 0}, 0.5);
+  const Slack both = mixed(Slack{0, 0}, 0.5, Slack{1, 0}, 0.5);
   EXPECT_DOUBLE_EQ(both.mean, 0.5);
   EXPECT_DOUBLE_EQ(both.variance, 0.25);
+}
+
+// Of a coil that may not have seated, what the likelier way to come there knew.
+TEST(Prediction, MixtureKeepsWhatTheLikelierKnewOfAPlunger) {
+  Slacks old, fresh;
+  old.unseated = 0.9;
+  old.out = {0.3, 1e-6};
+  EXPECT_FALSE(measured(mixed(old, 1e-9, fresh, 1e-6).unseated));
+  EXPECT_DOUBLE_EQ(mixed(old, 1e-6, fresh, 1e-9).unseated, 0.9);
+}
+
+// How far out it is, is the same in each run: what the first one showed is not open in the second.
+TEST(Prediction, LevelOfAnUnseatedPlungerIsUsedUpByTheFirstRun) {
+  Prediction low;
+  low.hold = 0.75, low.unseated = 0.5, low.hold_unseated = 1.2, low.unseated_sd = 0.3;
+  Observation seen;
+  seen.hold_ratio = 1.45, seen.hold_sd = 0.01, seen.zero_sd = 0.01;
+  Slacks slacks;
+  const double first = weigh(seen, low, slacks), second = weigh(seen, low, slacks);
+  EXPECT_NEAR(slacks.out.mean, std::log(1.45 / 1.2), 0.02);
+  EXPECT_GT(second, 5 * first);
 }
 
 // What is not known of a level has no heavy tails: four of its deviations off is another level.

@@ -10,6 +10,9 @@
 namespace coilward {
 namespace {
 
+// What the same ohms do to one coil and to another: their resistances are only roughly known. Own judgement.
+constexpr double kCoilsGuessed = 0.06;
+
 // Chance that it begins on a given day; common practice, rough. A zone's own broken wire is the
 // commoner cause of one dead zone, a common of several; a fuse or transformer of all at once.
 constexpr double kShiftHazard = 2e-3, kLowHazard = 3e-5, kLostHazard = 1e-4;
@@ -156,6 +159,7 @@ class Finder {
 
   // At once, or grown since.
   void add_common_ohms(SiteHypothesis cause) {
+    const double log_prior = cause.log_prior;
     for (UtcTime since : onsets(cause.zones, false))
       for (bool grown : {false, true}) {
         const double about = common_ohms(cause.zones, since, grown, seen_.filters, seen_.fitted);
@@ -166,10 +170,13 @@ class Finder {
         if (grown && latest - since < std::chrono::hours(24)) continue;
         cause.grows_from = grown ? since : kNever;
         cause.grows_to = grown ? latest : kNever;
-        for (double step : kOhmsSteps) {
-          cause.size = about * step;
-          list_.push_back({cause, since});
-        }
+        for (double step : kOhmsSteps)
+          for (bool keeps : {false, true}) {
+            cause.size = about * step;
+            cause.keeps = keeps;
+            cause.log_prior = log_prior - (grown ? 0 : std::log(2));
+            if (!(grown && keeps)) list_.push_back({cause, since});
+          }
       }
   }
 
@@ -308,7 +315,10 @@ std::optional<Prediction> effect_on(const SiteHypothesis& h, const std::vector<Z
     case SiteClass::failed_common:
       return open_wire();
     case SiteClass::common_high_resistance:
-      return added_ohms(fitted[zone], h.size_at(seen.start));
+      p = added_ohms(fitted[zone], h.size_at(seen.start), h.keeps ? kSpliceKeeps : kSpliceWanders);
+      p.hold_tolerance = kCoilsGuessed * std::abs(std::log(p.hold));
+      p.inrush_tolerance = kCoilsGuessed * std::abs(std::log(p.inrush));
+      return p;
     case SiteClass::crossed_wires:
       return crossed(fitted[zone],
                      fitted[static_cast<std::size_t>(h.zones[0] == seen.index ? h.zones[1] : h.zones[0])],

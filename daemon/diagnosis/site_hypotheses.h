@@ -32,6 +32,7 @@ struct SiteHypothesis {
   double log_prior = 0;    // of the chance that it begins on a given day
   // It grew from nothing to its size between these times; kNever: all at once.
   UtcTime grows_from = kNever, grows_to = kNever;
+  bool keeps = false;  // the ohms are the same for days
   // Crossed wires: what each of the two draws, over the sum of both normal draws.
   double first_share = 1, second_share = 1;
   double size_at(UtcTime time) const;

@@ -15,6 +15,7 @@ Json phases_to_json(const std::vector<Phase>& phases) {
                     {"zones", p.cause.zones},
                     {"log_prior", p.cause.log_prior},
                     {"grows", {to_ms(p.cause.grows_from), to_ms(p.cause.grows_to)}},
+                    {"keeps", p.cause.keeps},
                     {"shares", {p.cause.first_share, p.cause.second_share}},
                     {"since", to_ms(p.since)},
                     {"until", to_ms(p.until)}});
@@ -34,6 +35,7 @@ std::vector<Phase> phases_from_json(const Json& saved, const SiteElectrics& site
                j.at("log_prior"),
                from_ms(j.at("grows").at(0)),
                from_ms(j.at("grows").at(1)),
+               j.at("keeps"),
                j.at("shares").at(0),
                j.at("shares").at(1)};
     p.since = from_ms(j.at("since"));

@@ -20,6 +20,7 @@ void loosen(Belief& belief, const Prediction& by) {
   for (auto& it : belief) {
     it.slacks.hold.variance += by.hold_tolerance * by.hold_tolerance;
     it.slacks.inrush.variance += by.inrush_tolerance * by.inrush_tolerance;
+    it.slacks.fall.variance += by.fall_variance();
   }
 }
 
@@ -179,7 +180,7 @@ Json ZoneFilter::save() const {
   for (const auto& it : trail_.front().belief)
     before.push_back({it.chance, slack_json(it.slacks.hold), slack_json(it.slacks.inrush),
                       slack_json(it.slacks.returned), slack_json(it.slacks.fall),
-                      number_or_null(it.slacks.unseated)});
+                      number_or_null(it.slacks.unseated), slack_json(it.slacks.out)});
   for (const auto& o : window_) window.push_back(observation_json(o));
   return {{"before", before}, {"left", left_ ? observation_json(*left_) : Json()}, {"window", window}};
 }
@@ -189,7 +190,7 @@ void ZoneFilter::restore(const Json& saved) {
   for (const auto& it : saved.at("before"))
     belief.push_back({it.at(0),
                       {slack_from(it.at(1)), slack_from(it.at(2)), slack_from(it.at(3)), slack_from(it.at(4)),
-                       number_from(it.at(5))}});
+                       number_from(it.at(5)), slack_from(it.at(6))}});
   if (belief.size() != hypotheses_.size()) return;  // another configuration: start over
   trail_ = {{0, std::move(belief)}};
   left_.reset();

@@ -13,11 +13,11 @@ using Ohms = std::complex<double>;
 // each, with which neighbours add up to an even chance over all levels (within 3 % of it). How many there are
 // does not depend on the coil, so that a chance stays that of its size when the coil is known better.
 constexpr double kStep = 0.10, kTolerance = 0.5 * kStep;
-constexpr int kTurnSteps = 26, kPlungerSteps = 8, kLeakSteps = 8;
+constexpr int kTurnSteps = 26, kPlungerSteps = 8, kLeakSteps = 11;
 // How well an inrush is foretold from the holding current: a coil's resistance is only roughly known.
 constexpr double kInrushShare = 0.15;
 constexpr double kLeastTurns = 0.25, kMostTurns = 0.975;
-constexpr double kLeastLeak = 0.06, kMostLeak = 1.3;
+constexpr double kLeastLeak = 0.06, kMostLeak = 2.0;
 constexpr double kLeastGain = 0.4, kMostGain = 2.2;
 // Standard deviations, relative: of the valves on one output, of the coils of different makes, and of their
 // inrush for a given holding current (common practice: 0.2 to 0.3 A hold, 0.35 to 0.5 A inrush).

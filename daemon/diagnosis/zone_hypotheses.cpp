@@ -14,8 +14,8 @@ using Ohms = std::complex<double>;
 
 // Chance per day that a healthy output becomes faulty, by class. Common practice, as rough as it is: broken
 // wires and splices lead, then bad splices, stuck valves and coils with shorted turns.
-constexpr std::array<double, kZoneClasses> kHazard = {0,    2e-5, 2e-3, 1.2e-4, 4e-5, 5e-5,
-                                                      5e-5, 5e-5, 6e-5, 5e-5,   8e-6};
+constexpr std::array<double, kZoneClasses> kHazard = {0,    4e-6, 2e-3, 1.2e-4, 4e-5, 5e-5,
+                                                      8e-5, 5e-5, 6e-5, 5e-5,   6e-6};
 // Chance per run that it ends by itself: a flickering splice, debris washed out of a valve.
 constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.02, 0.01,  0.003, 0.001,
                                                      0.002, 0.002, 0.01, 0.005, 0.01};
@@ -47,18 +47,23 @@ Ohms inrush_of(const ZoneElectrics& z) { return z.inrush_impedance(); }
 
 // Of the sensors that fail, so many go blind: as often as all gains together; own judgement.
 constexpr double kBlindShare = 1;
-// Wet and dry, warm and cold, a splice is another one in each run: by so much of what it does.
-constexpr double kSpliceWanders = 0.12;
+// One that is the same for days lies somewhere between two sizes.
+constexpr double kBetweenSizes = 0.15;
 
-std::vector<SizedPrediction> splices(const ZoneElectrics& z) {
+std::vector<SizedPrediction> splices(const ZoneElectrics& z, double wanders) {
   std::vector<SizedPrediction> row;
   double share = 1, sum = 0;
   for (double ohms : kAddedOhms) {
-    row.push_back({ohms, share, added_ohms(z, ohms)});
+    Prediction p = added_ohms(z, ohms, wanders);
+    if (wanders == kSpliceKeeps) {
+      p.hold_tolerance = kBetweenSizes * std::abs(std::log(p.hold));
+      p.inrush_tolerance = kBetweenSizes * std::abs(std::log(p.inrush));
+    }
+    row.push_back({ohms, share, p});
     sum += share;
     share *= kBeginsNext;
   }
-  for (auto& sized : row) sized.share /= sum;
+  for (auto& sized : row) sized.share *= 0.5 / sum;
   return row;
 }
 
@@ -119,12 +124,12 @@ Prediction blind_sensor() {
 
 }  // namespace
 
-Prediction added_ohms(const ZoneElectrics& z, double ohms) {
+Prediction added_ohms(const ZoneElectrics& z, double ohms, double wanders) {
   Prediction p;
   p.hold = current_ratio(hold_of(z), hold_of(z) + ohms);
   p.inrush = current_ratio(inrush_of(z), inrush_of(z) + ohms);
-  p.hold_wander = kSpliceWanders * std::abs(std::log(p.hold));
-  p.inrush_wander = kSpliceWanders * std::abs(std::log(p.inrush));
+  p.hold_wander = wanders * std::abs(std::log(p.hold));
+  p.inrush_wander = wanders * std::abs(std::log(p.inrush));
   p.dips = 0.05;  // a bad splice is a moving one
   const double resistance = hold_of(z).real();
   p.fall = (resistance + ohms) / resistance * std::pow(p.hold, 4);
@@ -180,7 +185,8 @@ ZoneHypotheses::ZoneHypotheses(const ZoneElectrics& z, double source_ohms) {
   add(ZoneClass::shorted_full, 0, shorted(z, source_ohms, false));
   add(ZoneClass::shorted_full, 0, tripped());
   add(ZoneClass::shorted_part, lost_turns(z));
-  add(ZoneClass::high_resistance, splices(z));
+  add(ZoneClass::high_resistance, splices(z, kSpliceKeeps));
+  add(ZoneClass::high_resistance, splices(z, kSpliceWanders));
   add(ZoneClass::partial_open, valves_lost(z));
   add(ZoneClass::plunger_not_seated, plungers_out(z));
   add(ZoneClass::earth_leakage, leaks_to_earth(z));
@@ -217,12 +223,18 @@ Belief ZoneHypotheses::first() const {
   return belief;
 }
 
+// The same, one size up: a class may have more rows than one, each rising.
+bool ZoneHypotheses::is_next(std::size_t i, std::size_t next) const {
+  return next < size() && list_[next].zone_class == list_[i].zone_class && list_[next].size > list_[i].size;
+}
+
 void ZoneHypotheses::find_moves() {
   for (std::size_t i = 0; i < size(); ++i) {
     const auto c = static_cast<std::size_t>(list_[i].zone_class);
-    const bool grows = list_[i].zone_class == ZoneClass::high_resistance;
-    const bool has_next = i + 1 < size() && list_[i + 1].zone_class == list_[i].zone_class;
-    const bool has_previous = i > 0 && list_[i - 1].zone_class == list_[i].zone_class;
+    // Those that keep what they are do not grow: the others are there for that.
+    const bool grows =
+        list_[i].zone_class == ZoneClass::high_resistance && list_[i].prediction.hold_tolerance == 0;
+    const bool has_next = is_next(i, i + 1), has_previous = i > 0 && is_next(i - 1, i);
     Move move;
     move.heals = kHeals[c];
     move.begins = i == 0 ? 0 : kHazard[c] * list_[i].share;
@@ -249,7 +261,7 @@ Slacks fresh(const Observation& next) {
 Slacks begun(Slacks level, const Prediction& p) {
   level.hold.variance += p.hold_tolerance * p.hold_tolerance;
   level.inrush.variance += p.inrush_tolerance * p.inrush_tolerance;
-  level.fall.variance += p.fall_tolerance * p.fall_tolerance;
+  level.fall.variance += p.fall_variance();
   return level;
 }
 
@@ -265,13 +277,7 @@ void carry(Slacks& slacks, const Observation& last, const Observation& next) {
 // Two ways to come to a hypothesis: where one of them is so much the likelier, the other moves no slack.
 constexpr double kWorthMixing = 1e-5;
 void join(Hypothetical& into, double chance, const Slacks& slacks) {
-  if (chance > kWorthMixing * into.chance) {
-    into.slacks.unseated = mixed_unseated(into.slacks, into.chance, slacks, chance);
-    into.slacks.hold = mixed(into.slacks.hold, into.chance, slacks.hold, chance);
-    into.slacks.inrush = mixed(into.slacks.inrush, into.chance, slacks.inrush, chance);
-    into.slacks.returned = mixed(into.slacks.returned, into.chance, slacks.returned, chance);
-    into.slacks.fall = mixed(into.slacks.fall, into.chance, slacks.fall, chance);
-  }
+  if (chance > kWorthMixing * into.chance) into.slacks = mixed(into.slacks, into.chance, slacks, chance);
   into.chance += chance;
 }
 

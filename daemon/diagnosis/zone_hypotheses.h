@@ -42,7 +42,7 @@ struct Hypothetical {
 };
 using Belief = std::vector<Hypothetical>;  // in the order of ZoneHypotheses
 
-// The hypotheses of one output. Sizes of one class stand next to each other, rising.
+// The hypotheses of one output. Sizes of one class stand next to each other, in rows that rise.
 class ZoneHypotheses {
  public:
   // source_ohms: in series with everything, limits a short.
@@ -67,6 +67,7 @@ class ZoneHypotheses {
   };
   void add(ZoneClass zone_class, double size, Prediction prediction);
   void add(ZoneClass zone_class, const std::vector<SizedPrediction>& row);
+  bool is_next(std::size_t i, std::size_t next) const;
   void find_moves();
   void put_in_others(Belief& belief, double put_in_all, const Observation& next, double least) const;
   std::vector<ZoneHypothesis> list_;
@@ -77,6 +78,9 @@ class ZoneHypotheses {
 // Ratio of currents when ohms are added in series, by the circuit: holding and inrush.
 // No current: a break in the zone's wire, its coil, or the common.
 Prediction open_wire();
-Prediction added_ohms(const ZoneElectrics& zone, double ohms);
+// wanders: by so much of what it does a splice is another one in each run, wet and dry, warm and cold; or, as
+// often, it is the same for days. Own judgement.
+inline constexpr double kSpliceWanders = 0.12, kSpliceKeeps = 0.01;
+Prediction added_ohms(const ZoneElectrics& zone, double ohms, double wanders);
 
 }  // namespace coilward

@@ -48,8 +48,8 @@ WarmUp WarmUpModel::seen(const Run& run) {
   if (out.share < kLeastShare) return out;
   const double spread = run.hold_spread_amps / early;
   const double readings = std::max(1.0, kEarlyMostSeconds / apart);
-  out.noise = std::sqrt(square(kMainsWithinRun) +
-                        square(spread) * kOfMedian * (1 / readings + 1 / kLateReadings));
+  out.noise =
+      std::sqrt(square(kMainsWithinRun) + square(spread) * kOfMedian * (1 / readings + 1 / kLateReadings));
   out.fall = std::log(early / late);
   return out;
 }
@@ -57,7 +57,7 @@ WarmUp WarmUpModel::seen(const Run& run) {
 WarmUpForecast WarmUpModel::forecast(int index, const WarmUp& seen) const {
   const Whole& whole = whole_[static_cast<std::size_t>(index)];
   const double mean = std::max(whole.mean, 1e-4);
-  return {mean * seen.share, std::sqrt(scale_) * seen.noise,
+  return {mean * seen.share, mean, std::sqrt(scale_) * seen.noise,
           std::hypot(std::sqrt(whole.variance) / mean, kBestKnown)};
 }
 

@@ -26,6 +26,7 @@ struct WarmUp {
 // What a healthy run would show.
 struct WarmUpForecast {
   double fall = 0;
+  double whole = 0;       // of the output, once it is warm
   double sd = 0;          // of this run alone
   double lasting_sd = 0;  // relative: how well the output's whole fall is known
 };

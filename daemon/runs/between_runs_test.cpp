@@ -59,6 +59,63 @@ TEST(BetweenRuns, SensorFrozenOnItsZeroIsTold) {
   }
 }
 
+// The very same digits from the start are a frozen sensor's, not an output's that is stuck on.
+TEST(BetweenRuns, EqualDigitsAreWaitedFor) {
+  HandSite site;
+  for (int day = 0; day < 2; ++day) {
+    site.command(1, true);
+    site.carry(1, 0.240, 300);
+    site.command(1, false);
+    site.carry(1, 0.000, 300);
+  }
+  for (int i = 0; i < 1200; ++i) site.amps(1, (site.now += Millis{1000}, 0.243));
+  EXPECT_EQ(site.count(IdleKind::frozen), 1U);
+  EXPECT_EQ(site.count(IdleKind::uncommanded), 0U);
+}
+
+// Once a minute, as with nothing on, but now it carries: the run goes on, and was not meant to.
+TEST(BetweenRuns, ASensorThatSpeaksSeldomShowsAStuckOutputAsOneRun) {
+  HandSite site;
+  const auto minutes = [&](int count, double level) {
+    for (int i = 0; i < count; ++i)
+      site.amps(1, (site.now += std::chrono::minutes{1}, level + i % 3 * 0.001));
+  };
+  minutes(100, 0.001);
+  site.carry(1, 0.240, 600);
+  minutes(10, 0.001);
+  site.carry(1, 0.240, 600);
+  minutes(180, 0.240);
+  const auto ended = std::count_if(site.looks.begin(), site.looks.end(),
+                                   [](const auto& it) { return it.second == Look::finished; });
+  EXPECT_EQ(ended, 1) << "the one that did end";
+  EXPECT_EQ(site.count(IdleKind::uncommanded), 1U);
+}
+
+TEST(BetweenRuns, NothingAfterASilenceEndsARunWhereTheSilenceBegan) {
+  HandSite site;
+  for (int i = 0; i < 100; ++i) site.amps(1, (site.now += std::chrono::minutes{1}, 0.001 * (i % 2)));
+  site.carry(1, 0.240, 300);
+  const UtcTime last = site.now;
+  site.amps(1, (site.now += std::chrono::minutes{1}, 0.0));
+  ASSERT_NE(site.finished(), nullptr);
+  EXPECT_EQ(site.finished()->end, last);
+}
+
+// Sensors that speak while a zone is on alone, on a site that waters every third day.
+TEST(BetweenRuns, ANewSiteMayBeSilentForDays) {
+  HandSite site;
+  site.command(1, true);
+  site.carry(1, 0.240, 600);
+  site.command(1, false);
+  const auto silent = [&](int hours) {
+    for (int m = 0; m < 60 * hours; ++m) site.tracker->advance(site.now += std::chrono::minutes{1});
+  };
+  silent(72);
+  EXPECT_EQ(site.count(IdleKind::link_silent), 0U);
+  silent(6 * 24);
+  EXPECT_EQ(site.count(IdleKind::link_silent), 1U);
+}
+
 // One sensor gone quiet is its own; all of them are the link, said only when it lasts.
 TEST(BetweenRuns, SilenceOfEverythingIsTheLinks) {
   HandSite site(2);

@@ -15,6 +15,10 @@ constexpr double kSupplyFreshSeconds = 120;
 constexpr double kTemperatureFreshSeconds = 6 * 3600;
 // Links and brokers come and go; when nothing was heard for two days, a day's watering went by unwatched.
 constexpr double kLinkLostSeconds = 49 * 3600;
+// Of one that has not been heard for long yet: it may speak while a zone is on alone, every few days. Unless
+// it has been speaking all the time.
+constexpr double kNewLinkLostSeconds = 8 * 86400, kNewLinkSeconds = 48 * 3600;
+constexpr double kChattySeconds = 12 * 3600, kChattyGapSeconds = 15 * 60;
 // No transformer of 24 V reads less than this when it works; a power cut is over within minutes, as a rule
 // (common practice).
 constexpr double kDeadSupplyVolts = 5, kDeadSupplySeconds = 900;
@@ -137,6 +141,7 @@ class RunTracker::Impl final : public ZoneTrackOwner {
             {"dead_supply", {to_ms(dead_supply_since_), told_dead_supply_}},
             {"link_back", to_ms(link_back_)},
             {"heard", to_ms(heard_)},
+            {"first_heard", to_ms(first_heard_)},
             {"told_link", told_link_},
             {"usual_gap_s", usual_gap_s_}};
   }
@@ -160,6 +165,7 @@ class RunTracker::Impl final : public ZoneTrackOwner {
     told_dead_supply_ = j.at("dead_supply").at(1);
     link_back_ = from_ms(j.at("link_back"));
     heard_ = from_ms(j.at("heard"));
+    first_heard_ = from_ms(j.value("first_heard", to_ms(heard_)));
     told_link_ = j.at("told_link");
     usual_gap_s_ = j.at("usual_gap_s");
   }
@@ -180,18 +186,25 @@ class RunTracker::Impl final : public ZoneTrackOwner {
       usual_gap_s_ = std::max(gap, usual_gap_s_ * std::exp(-gap / kGapMemorySeconds));
     }
     if (told_link_) tell_link(IdleKind::link_back, time);
+    if (first_heard_ == kNever) first_heard_ = time;
     heard_ = std::max(heard_, time);
     site_.now = std::max(site_.now, time);
   }
 
   double quiet_after_s() const { return std::max(60.0, 1.5 * usual_gap_s_); }
 
+  double lost_after_s() const {
+    const double heard_s = seconds_between(first_heard_, heard_);
+    const bool chatty = usual_gap_s_ < kChattyGapSeconds && heard_s > kChattySeconds;
+    return chatty || heard_s > kNewLinkSeconds ? kLinkLostSeconds : kNewLinkLostSeconds;
+  }
+
   // true: nothing is heard of the whole site, which says nothing of any one sensor. Said at the second look
   // only: the next message may be just arriving.
   bool watch_link(UtcTime now) {
     if (heard_ == kNever || seconds_between(heard_, now) <= quiet_after_s()) return false;
     ++quiet_looks_;
-    const bool lasting = seconds_between(heard_, now) > std::max(kLinkLostSeconds, 2 * quiet_after_s());
+    const bool lasting = seconds_between(heard_, now) > std::max(lost_after_s(), 2 * quiet_after_s());
     if (lasting && quiet_looks_ > 1 && !told_link_) tell_link(IdleKind::link_silent, now);
     return true;
   }
@@ -298,6 +311,7 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   SiteContext site_;
   UtcTime soil_time_ = kNever, air_time_ = kNever, next_advance_ = kNever;
   UtcTime link_back_ = kNever;
+  UtcTime first_heard_ = kNever;
   UtcTime heard_ = kNever;  // latest reading of any channel
   double usual_gap_s_ = 0;  // between any two
   int quiet_looks_ = 0;

@@ -13,7 +13,7 @@ constexpr int kEnd = -1, kUnknown = -2;
 // with soak pauses of some minutes at most).
 constexpr double kCycleGapSeconds = 30 * 60;
 // Remembered turns, and how many of them must agree.
-constexpr std::size_t kRemembered = 8, kLearned = 4;
+constexpr std::size_t kRemembered = 8, kLearned = 3;
 constexpr double kAgree = 0.8;
 // Starts of cycles: so many are remembered, and so many of them must foretell the same.
 constexpr std::size_t kBeginsRemembered = 24;

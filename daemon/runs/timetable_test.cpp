@@ -283,6 +283,17 @@ TEST(Timetable, NothingIsExpectedBeforeItIsLearned) {
   EXPECT_TRUE(p.missed.empty());
 }
 
+// Every third day, three cycles are more than a week.
+TEST(Timetable, ThreeCyclesAreEnough) {
+  Programme p;
+  p.usual_days(3);
+  p.run(1);
+  p.leave_time();
+  p.run(3);
+  ASSERT_EQ(p.missed.size(), 1U);
+  EXPECT_EQ(p.missed[0].zone, 2);
+}
+
 TEST(Timetable, GoesOnFromWhatItSaved) {
   Programme p, other;
   p.usual_days(6);

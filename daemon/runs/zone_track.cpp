@@ -9,6 +9,8 @@ namespace {
 constexpr double kFlickerSeconds = 5;
 // Valves are seldom meant to stay open for longer (common practice).
 constexpr double kEndlessSeconds = 2 * 3600;
+// A sensor that never speaks less often does so whether its zone is on or off.
+constexpr double kSpeaksRegularlySeconds = 15 * 60;
 // And where none has ever ended; drip lines run for hours (common practice).
 constexpr double kNeverEndedSeconds = 8 * 3600;
 // Longer than a usual run, where none was seen (common practice: minutes to three quarters of an hour).
@@ -29,6 +31,9 @@ constexpr int kSure = 2;
 // minutes while a coil is on, so only a very long row counts there; digits that outlast a switch-off need
 // few.
 constexpr double kFrozenOnNats = 80, kFrozenOffNats = 4;
+// Beyond so many readings, equal digits may be chance up to here; own judgement.
+constexpr int kFewReadings = 4;
+constexpr double kDoubtNats = 6;
 // And a nothing that did not waver through a switch-on as it always did; own judgement.
 constexpr double kFrozenZeroNats = 12;
 // Runs without a word from the sensor: the first may have begun before it was connected.
@@ -90,6 +95,12 @@ void ZoneTrack::current(UtcTime time, double amps) {
     doubtful_on_ = kNever;
   }
   if (!run_) {
+    off_reading(time, amps);
+    return;
+  }
+  // Nothing after a silence: it ended when the sensor fell silent, as far as is known.
+  if (!run_->commanded() && !by_volts_ && gap > 3 * silent_after_s() && amps <= watch_.on_above()) {
+    finish(run_->latest(), RunEnd::silent);
     off_reading(time, amps);
     return;
   }
@@ -167,7 +178,10 @@ void ZoneTrack::watch_uncommanded(UtcTime time, double amps) {
         !rested_ && off_since_ != kNever && seconds_between(off_since_, above_since_) < silent_after_s();
     const bool lasting =
         seconds_between(above_since_, time) > (went_on ? kWrongCommandSeconds : lost_command_s());
-    if (above_ >= kSure && changed && lasting && !told_uncommanded_) {
+    // The very same digits since it began: whether the sensor is stuck on them will soon be known.
+    const bool doubtful =
+        watch_.same_since() <= above_since_ && (above_ <= kFewReadings || watch_.frozen_nats() > kDoubtNats);
+    if (above_ >= kSure && changed && lasting && !doubtful && !told_uncommanded_) {
       told_uncommanded_ = true;
       tell(IdleKind::uncommanded, above_since_, time, amps, std::max(0.0, watch_.zero_amps()));
     }
@@ -208,6 +222,13 @@ double ZoneTrack::silent_after_s() const {
   return std::max(8.0, 3 * run_gap_s_);
 }
 
+// A sensor that speaks at intervals with nothing on may fall back to them while the current goes on.
+double ZoneTrack::ended_after_s() const {
+  const double usual = watch_.usual_gap_s();
+  const double slow = usual < kSpeaksRegularlySeconds ? 1.5 * usual + 10 : 0;
+  return std::max(3 * silent_after_s(), slow);
+}
+
 void ZoneTrack::advance(UtcTime now, UtcTime link_back) {
   end_unpowered(now);
   if (run_) {
@@ -215,7 +236,7 @@ void ZoneTrack::advance(UtcTime now, UtcTime link_back) {
     if (!run_->commanded() && run_->low_since() != kNever &&
         seconds_between(run_->low_since(), now) >= kFlickerSeconds) {
       finish(run_->low_since(), RunEnd::switched_off);
-    } else if (!run_->commanded() && unheard > 3 * silent_after_s()) {
+    } else if (!run_->commanded() && unheard > ended_after_s()) {
       finish(run_->latest(), RunEnd::silent);
     } else if (run_->commanded() && !by_volts_ && has_current() && !told_silent_ &&
                unheard > silent_after_s() && doubtful_off_ == kNever) {

@@ -69,6 +69,7 @@ class ZoneTrack {
   void watch_frozen(UtcTime time, double amps);
   void tell(IdleKind kind, UtcTime since, UtcTime now, double value, double expected);
   double silent_after_s() const;
+  double ended_after_s() const;
 
   int zone_;
   IdleWatch watch_;
