@@ -35,6 +35,7 @@ constexpr Broken kBroken[] = {
     {"[site]\nid = \"A b\"\n[[zone]]\nnumber = 1\n", 2, "a-z, 0-9"},
     {"[site]\nid = 4\n[[zone]]\nnumber = 1\n", 2, "found 4; allowed is text"},
     {SITE "timezone = \"Mars/Olympus\"\n[[zone]]\nnumber = 1\n", 3, "IANA"},
+    {SITE "lengths = \"yards\"\n[[zone]]\nnumber = 1\n", 3, "metres and feet"},
     {SITE "timezone = \"../../etc/passwd\"\n[[zone]]\nnumber = 1\n", 3, "IANA"},
     {"[sote]\nid = \"a\"\n[[zone]]\nnumber = 1\n", 1, "did you mean 'site'"},
     {"[site\n", 1, "not TOML"},

@@ -17,6 +17,7 @@ struct SiteConfig {
   std::string id;                // a-z 0-9 and '-'
   std::string name;              // defaults to id
   std::string timezone = "UTC";  // IANA
+  bool feet = false;             // lengths of wire are shown in feet, not in metres
 };
 
 struct MqttConfig {

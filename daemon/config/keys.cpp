@@ -18,6 +18,8 @@ constexpr KeySpec kKeys[] = {
     {"site", "id", text, "", 0, kAny, true, "", "a-z, 0-9 and '-'; names the site in topics and files"},
     {"site", "name", text, "", 0, kAny, false, "the id", "what people call it"},
     {"site", "timezone", text, "", 0, kAny, false, "UTC", "IANA time zone, such as America/Boise"},
+    {"site", "lengths", text, "", 0, kAny, false, "metres",
+     "how the page shows lengths of wire: metres or feet"},
     {"mqtt", "url", text, "", 0, kAny, false, "mqtt://127.0.0.1:1883",
      "mqtt://host[:port], or mqtts:// for TLS"},
     {"mqtt", "version", text, "", 0, kAny, false, "3.1.1", "protocol version: 3.1.1 or 5"},

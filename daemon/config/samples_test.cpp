@@ -95,6 +95,7 @@ std::string text_of(const Value& value) {
 const std::map<std::string, Get> kDefaults = {
     {"site.name", [](const Config& c) { return c.site.name == c.site.id ? "the id" : c.site.name; }},
     {"site.timezone", [](const Config& c) { return c.site.timezone; }},
+    {"site.lengths", [](const Config& c) { return c.site.feet ? "feet" : "metres"; }},
     {"mqtt.url", [](const Config& c) { return c.mqtt.url; }},
     {"mqtt.version", [](const Config& c) { return c.mqtt.version == 4 ? "3.1.1" : "5"; }},
     {"mqtt.keep_alive_s", [](const Config& c) { return text_of(c.mqtt.keep_alive_s); }},

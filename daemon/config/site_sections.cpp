@@ -85,6 +85,10 @@ void read_site(const toml::table& root, Config& config, Complaints& complaints) 
     if (!is_time_zone(config.site.timezone))
       in.complain("timezone", fmt::format("found \"{}\"; allowed is an IANA time zone; {}",
                                           config.site.timezone, time_zone_hint(config.site.timezone)));
+    const std::string lengths = in.text("lengths", "metres");
+    config.site.feet = lengths == "feet";
+    if (!config.site.feet && lengths != "metres")
+      in.complain("lengths", fmt::format("found \"{}\"; allowed are metres and feet", lengths));
   });
 }
 

@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "daemon/web/api_route.h"
+#include "daemon/web/page_frame.h"
 
 namespace coilward {
 namespace {
@@ -14,8 +15,15 @@ namespace {
 constexpr std::string_view kHistoryKeys = "since until every format";
 
 constexpr std::array kRoutes = {
-    RouteEntry{"GET", "/", "", get_page},
-    RouteEntry{"GET", "/style.css", "", get_style},
+    RouteEntry{"GET", "/", "said", get_page, nullptr, Face::page},
+    RouteEntry{"GET", "/zone/{zone}", "range until said", get_zone_page, nullptr, Face::page},
+    RouteEntry{"GET", "/finding/{id}", "said", get_finding_page, nullptr, Face::page},
+    RouteEntry{"POST", "/finding/{id}/acknowledge", "token by", act_acknowledge, nullptr, Face::page},
+    RouteEntry{"POST", "/pause", "token zone for by", act_pause, nullptr, Face::page},
+    RouteEntry{"POST", "/resume", "token zone by", act_resume, nullptr, Face::page},
+    RouteEntry{"POST", "/repaired", "token zone common by", act_repaired, nullptr, Face::page},
+    RouteEntry{"GET", "/assets/{name}", "v", get_asset},
+    RouteEntry{"GET", "/events", "", get_events},
     RouteEntry{"GET", "/healthz", "", get_healthz},
     RouteEntry{"GET", "/metrics", "", get_metrics},
     RouteEntry{"GET", "/api/v1/openapi.json", "", get_openapi},
@@ -86,7 +94,39 @@ std::optional<Error> check_query(const ApiRequest& request, std::string_view key
   return std::nullopt;
 }
 
+// A form of ours, or what is wrong with it.
+Result<FormFields> read_form(const Call& call, std::string_view keys) {
+  auto form = parse_form(call.request.body);
+  if (!form) return form.error();
+  for (const auto& [key, value] : *form)
+    if (!known_key(keys, key)) return unknown_key(key, keys);
+  return form;
+}
+
+ApiResponse act(const RouteEntry& route, Call& call) {
+  auto form = read_form(call, route.keys);
+  if (!form) return problem(form.error());
+  if (!same_token((*form)["token"], call.token))
+    return problem(403, "Not done",
+                   "the form is from before a restart, or not from this page: open the page again");
+  call.form = std::move(*form);
+  return route.now(call);
+}
+
+ApiResponse page_answer(const RouteEntry& route, Call& call) {
+  if (auto error = check_query(call.request, route.method == "POST" ? "" : route.keys))
+    return problem(*error);
+  return route.method == "POST" ? act(route, call) : route.now(call);
+}
+
+void run_page(const RouteEntry& route, Call call, const Respond& respond) {
+  ApiResponse response = page_answer(route, call);
+  if (response.status >= 400) response = problem_page(call, response);
+  respond(std::move(response));
+}
+
 void run(const RouteEntry& route, Call call, const Respond& respond) {
+  if (route.face == Face::page) return run_page(route, std::move(call), respond);
   const bool post = route.method == "POST";
   if (auto error = check_query(call.request, post ? "" : route.keys)) return respond(problem(*error));
   if (post) {
@@ -130,9 +170,14 @@ std::string_view title_of(Cause cause) {
   return "Failed";
 }
 
+ApiResponse nowhere(const Call& call) {
+  const ApiResponse response = problem(404, "There is no such thing", "no such path: " + call.request.path);
+  return call.request.path.starts_with("/api/") ? response : problem_page(call, response);
+}
+
 }  // namespace
 
-Api::Api(SiteAccess& site) : site_(site) {}
+Api::Api(SiteAccess& site) : site_(site), token_(make_form_token()) {}
 
 void Api::handle(const ApiRequest& request, Respond respond) {
   const std::string_view method = request.method == "HEAD" ? "GET" : std::string_view(request.method);
@@ -140,10 +185,10 @@ void Api::handle(const ApiRequest& request, Respond respond) {
   for (const RouteEntry& route : kRoutes) {
     auto args = match(route.pattern, request.path);
     if (!args) continue;
-    if (route.method == method) return run(route, {site_, request, std::move(*args)}, respond);
+    if (route.method == method) return run(route, {site_, request, std::move(*args), token_}, respond);
     allow += allow.empty() ? std::string(route.method) : ", " + std::string(route.method);
   }
-  if (allow.empty()) return respond(problem(404, "There is no such thing", "no such path: " + request.path));
+  if (allow.empty()) return respond(nowhere({site_, request, {}, token_}));
   ApiResponse response = problem(405, "Method not allowed", "allowed here: " + allow);
   response.allow = allow;
   respond(std::move(response));

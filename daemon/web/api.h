@@ -19,20 +19,26 @@ struct ApiRequest {
   std::string method;  // GET, HEAD, POST
   std::string path;    // decoded, without the query
   std::map<std::string, std::string> query;
-  std::string body;  // JSON object for POST; empty stands for {}
+  std::string body;  // JSON object for POST, fields of a form for what a page posts; empty stands for {}
 };
 
 // Gives the next piece of a long answer, at most some 64 KiB or one page of history; empty text: that was
 // all. An error in mid-stream ends the connection, so that a cut answer cannot be taken for a whole one.
 using BodyPieces = std::function<Result<std::string>()>;
 
+// Asked about once a second for as long as the asker stays: what is new, empty when nothing is.
+using LiveText = std::function<std::string()>;
+
 struct ApiResponse {
   int status = 200;
   std::string content_type = "application/json";
   std::string body;
   BodyPieces pieces;      // instead of body, when set
+  LiveText live;          // instead of both, when set: an answer without an end
   std::string allow;      // methods, with status 405
   std::string file_name;  // suggested when saved; empty: shown
+  std::string location;   // where to go on, with status 303
+  std::string cache;      // how long it may be kept; empty: not at all
 };
 
 using Respond = std::function<void(ApiResponse)>;
@@ -43,6 +49,9 @@ struct Route {
   std::string keys;     // of the query (GET) or of the body (POST), separated by blanks
 };
 
+// Pages are HTML; so are their problems. What a page posts is done only with the token that our own pages
+// carry.
+//
 // Thread: that of the SiteAccess, which outlives it.
 class Api {
  public:
@@ -54,6 +63,7 @@ class Api {
 
  private:
   SiteAccess& site_;
+  const std::string token_;  // of this process
 };
 
 // application/problem+json for an error, with the status that its cause maps to.

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "daemon/web/api.h"
+#include "daemon/web/form_guard.h"
 
 namespace coilward {
 
@@ -14,7 +15,9 @@ struct Call {
   SiteAccess& site;
   const ApiRequest& request;
   std::vector<std::string> args;  // what stands in the {} of the pattern, in order
+  std::string_view token = {};    // of our own forms
   Json body = Json::object();     // POST: an object with known members only
+  FormFields form = {};           // POST of a page: known fields only
 
   // Empty when it was not given.
   std::string query(const std::string& key) const {
@@ -23,12 +26,15 @@ struct Call {
   }
 };
 
+enum class Face : std::uint8_t { api, page };  // JSON for programs, HTML and forms for people
+
 struct RouteEntry {
   std::string_view method;
   std::string_view pattern;
   std::string_view keys;  // of the query (GET) or of the body (POST), separated by blanks; others are errors
   ApiResponse (*now)(const Call&) = nullptr;
   void (*later)(const Call&, Respond) = nullptr;  // for what takes time
+  Face face = Face::api;
 };
 
 ApiResponse json_response(const Json& json, int status = 200);
@@ -59,9 +65,18 @@ ApiResponse post_resume(const Call& call);
 ApiResponse post_repaired(const Call& call);
 void post_test_alert(const Call& call, Respond respond);
 void post_backup(const Call& call, Respond respond);
-// metrics.cpp, page.cpp
+// metrics.cpp, live_events.cpp, assets.cpp
 ApiResponse get_metrics(const Call& call);
+ApiResponse get_events(const Call& call);
+ApiResponse get_asset(const Call& call);
+// page_site.cpp, page_zone.cpp, page_finding.cpp
 ApiResponse get_page(const Call& call);
-ApiResponse get_style(const Call& call);
+ApiResponse get_zone_page(const Call& call);
+ApiResponse get_finding_page(const Call& call);
+// page_actions.cpp
+ApiResponse act_acknowledge(const Call& call);
+ApiResponse act_pause(const Call& call);
+ApiResponse act_resume(const Call& call);
+ApiResponse act_repaired(const Call& call);
 
 }  // namespace coilward

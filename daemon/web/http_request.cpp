@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "daemon/web/form_guard.h"
 #include "daemon/web/query.h"
 
 namespace coilward {
@@ -61,11 +62,14 @@ std::optional<ApiResponse> refused(const RequestHead& head) {
         403, "Forbidden",
         "this port answers only as localhost, 127.0.0.1 or [::1]; put a reverse proxy that sets Host and "
         "asks for a login before it");
-  if (head.method != "GET" && head.method != "HEAD")
+  if (head.method == "GET" || head.method == "HEAD") return std::nullopt;
+  if (head.method != "POST" || head.target.starts_with("/api/"))
     return problem(
         403, "Forbidden",
         "over TCP only reading is possible, as there is no login; use `coilward`, which uses the Unix "
         "socket");
+  if (!from_own_page(head.origin, head.fetch_site, head.host))
+    return problem(403, "Forbidden", "this was not sent by a page of this site");
   return std::nullopt;
 }
 

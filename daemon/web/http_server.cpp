@@ -94,7 +94,7 @@ class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
       ++refused_;
       return;  // the socket closes
     }
-    HttpSession::Context context{api_, options_.limits, &requests_,
+    HttpSession::Context context{api_, options_.limits, &requests_, &live_,
                                  [this](HttpSession* ended) { remove(ended); }};
     sessions_.push_back(std::make_shared<HttpSession>(HttpSession::Socket(std::move(socket)),
                                                       std::move(address), std::move(context)));
@@ -104,7 +104,7 @@ class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
   // At a ceiling the oldest connection that has not said a whole request gives way: slow ones never keep
   // quick ones out.
   bool make_room(const std::string& address) {
-    const auto same = [&](const auto& s) { return s->address() == address; };
+    const auto same = [&](const auto& s) { return s->address() == address && !s->live(); };
     const auto of_address = std::count_if(sessions_.begin(), sessions_.end(), same);
     if (!address.empty() && static_cast<std::size_t>(of_address) >= options_.limits.per_address)
       return close_oldest([&](const auto& s) { return s->waiting() && same(s); });
@@ -133,6 +133,7 @@ class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
   asio::steady_timer pause_;
   std::list<std::shared_ptr<HttpSession>> sessions_;
   std::uint64_t requests_ = 0, refused_ = 0;
+  std::size_t live_ = 0;
   bool stopped_ = false;
 };
 

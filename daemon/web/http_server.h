@@ -1,11 +1,15 @@
 // HTTP/1.1 over a Unix socket and, if asked for, a loopback TCP port, on the core's io_context.
 //
+// An answer without an end (server-sent events) is looked after once a second, ends with stop() or when the
+// asker goes, and is refused with 503 beyond its ceiling.
+//
 // Every stage has a time limit and every resource a ceiling, so that slow or many clients cost neither
-// descriptors nor the site's work: header 10 s, body 30 s, idle 60 s, 64 connections, 8 an address on TCP,
-// body 1 MiB, header 16 KiB (own choice, common practice for small servers).
+// descriptors nor the site's work: header 10 s, body 30 s, idle 60 s, 64 connections, 8 an address on TCP, 8
+// live, body 1 MiB, header 16 KiB (own choice, common practice for small servers).
 //
 // The Unix socket is guarded by its file mode (0660). TCP has no login yet: it answers loopback names in Host
-// only (against DNS rebinding), and reads only: anything but GET and HEAD is 403.
+// only (against DNS rebinding), reads, and does what the forms of its own pages ask for: any other POST is
+// 403.
 #pragma once
 
 #include <chrono>
@@ -28,9 +32,11 @@ struct HttpLimits {
   std::chrono::milliseconds header{10'000};
   std::chrono::milliseconds body{30'000};
   std::chrono::milliseconds idle{60'000};
-  std::chrono::milliseconds send{30'000};  // for each piece of an answer
+  std::chrono::milliseconds send{30'000};     // for each piece of an answer
+  std::chrono::milliseconds live_step{1000};  // between two looks at what is new
   std::size_t connections = 64;
-  std::size_t per_address = 8;
+  std::size_t per_address = 8;  // live ones beside
+  std::size_t live = 8;         // answers without an end: pages that show what is drawn as it changes
   std::size_t body_bytes = 1u << 20;
   std::size_t header_bytes = 16u << 10;
 };

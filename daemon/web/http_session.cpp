@@ -9,11 +9,19 @@ namespace coilward {
 namespace {
 
 constexpr std::chrono::seconds kLinger{1};
+constexpr std::size_t kWorthPacking = 600;  // bytes: below, a packet is a packet
+
+bool worth_packing(const ApiResponse& response) {
+  return response.pieces || response.body.size() >= kWorthPacking;
+}
 
 }  // namespace
 
 HttpSession::HttpSession(Socket socket, std::string address, Context context)
-    : stream_(std::move(socket)), address_(std::move(address)), context_(std::move(context)) {
+    : stream_(std::move(socket)),
+      address_(std::move(address)),
+      context_(std::move(context)),
+      live_pause_(stream_.get_executor()) {
   buffer_.max_size(context_.limits.header_bytes + context_.limits.body_bytes);
 }
 
@@ -28,6 +36,7 @@ void HttpSession::close() {
   Error ignored;
   stream_.socket().shutdown(Socket::shutdown_both, ignored);
   stream_.socket().close(ignored);
+  end_live();
   context_.on_end(this);
 }
 
@@ -93,8 +102,9 @@ void HttpSession::refuse_unread(Error error) {
 RequestHead HttpSession::head() const {
   const auto& message = parser_->get();
   const auto text = [](const auto& view) { return std::string_view(view.data(), view.size()); };
-  return {text(message.method_string()), text(message.target()), text(message[http::field::host]),
-          !address_.empty()};
+  return {text(message.method_string()),      text(message.target()),
+          text(message[http::field::host]),   !address_.empty(),
+          text(message[http::field::origin]), text(message["Sec-Fetch-Site"])};
 }
 
 void HttpSession::ask() {
@@ -114,7 +124,11 @@ void HttpSession::answer(ApiResponse response) {
   waiting_ = false;
   stream_.expires_after(context_.limits.send);
   pieces_ = std::move(response.pieces);
-  if (pieces_)
+  packed_ =
+      !response.live && worth_packing(response) && takes_gzip(parser_->get()[http::field::accept_encoding]);
+  if (response.live)
+    answer_live(std::move(response));
+  else if (pieces_)
     answer_in_pieces(response);
   else
     answer_whole(response);
@@ -126,15 +140,18 @@ void HttpSession::set_fields(http::response<Body>& message, const ApiResponse& r
   message.result(static_cast<unsigned>(response.status));
   message.keep_alive(keep_);
   message.set(http::field::content_type, response.content_type);
-  message.set(http::field::cache_control, "no-store");
+  message.set(http::field::cache_control, response.cache.empty() ? "no-store" : response.cache);
   message.set("X-Content-Type-Options", "nosniff");
   message.set("X-Frame-Options", "DENY");
-  message.set("Referrer-Policy", "no-referrer");
+  message.set("Referrer-Policy", "same-origin");  // without any, a browser would not say where a form is from
   message.set("Cross-Origin-Resource-Policy", "same-origin");
-  message.set(
-      "Content-Security-Policy",
-      "default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'");
+  message.set("Content-Security-Policy",
+              "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+              "base-uri 'none'; form-action 'self'; frame-ancestors 'none'");
   if (!response.allow.empty()) message.set(http::field::allow, response.allow);
+  if (!response.location.empty()) message.set(http::field::location, response.location);
+  if (worth_packing(response)) message.set(http::field::vary, "Accept-Encoding");
+  if (packed_) message.set(http::field::content_encoding, "gzip");
   if (!response.file_name.empty())
     message.set(http::field::content_disposition, "attachment; filename=\"" + response.file_name + "\"");
 }
@@ -142,8 +159,9 @@ void HttpSession::set_fields(http::response<Body>& message, const ApiResponse& r
 void HttpSession::answer_whole(const ApiResponse& response) {
   whole_ = {};
   set_fields(whole_, response);
-  if (!head_only_) whole_.body() = response.body;
-  whole_.content_length(response.body.size());
+  std::string body = packed_ ? gzip(response.body) : response.body;
+  whole_.content_length(body.size());
+  if (!head_only_) whole_.body() = std::move(body);
   http::async_write(stream_, whole_,
                     [self = shared_from_this()](Error error, std::size_t) { self->on_answered(error); });
 }
@@ -155,6 +173,7 @@ void HttpSession::answer_in_pieces(const ApiResponse& response) {
   if (!chunked_) keep_ = false;
   set_fields(opening_, response);
   opening_.chunked(chunked_);
+  if (packed_) packer_.emplace();
   opening_writer_.emplace(opening_);
   http::async_write_header(stream_, *opening_writer_, [self = shared_from_this()](Error error, std::size_t) {
     if (error || self->head_only_) return self->on_answered(error);
@@ -171,13 +190,12 @@ void HttpSession::write_piece() {
     return close();
   }
   const bool last = piece->empty();
-  if (chunked_) {
-    std::string framed = last ? std::string("0\r\n\r\n") : fmt::format("{:x}\r\n", piece->size());
-    if (!last) framed += *piece + "\r\n";
-    return write_text(std::move(framed), last);
-  }
-  if (last) return on_answered({});
-  write_text(std::move(*piece), false);
+  if (packer_) *piece = last ? packer_->finish() : packer_->add(*piece);
+  if (!chunked_) return last && piece->empty() ? on_answered({}) : write_text(std::move(*piece), last);
+  std::string framed;
+  if (!piece->empty()) framed = fmt::format("{:x}\r\n", piece->size()) + *piece + "\r\n";
+  if (last) framed += "0\r\n\r\n";
+  write_text(std::move(framed), last);
 }
 
 void HttpSession::write_text(std::string text, bool last) {
@@ -192,6 +210,7 @@ void HttpSession::write_text(std::string text, bool last) {
 
 void HttpSession::on_answered(Error error) {
   pieces_ = nullptr;
+  packer_.reset();
   ++turn_;
   if (ended_) return;
   if (!error && unread_) return linger();

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <boost/asio/generic/stream_protocol.hpp>
+#include <boost/asio/steady_timer.hpp>
 #include <boost/beast/core/basic_stream.hpp>
 #include <boost/beast/core/flat_buffer.hpp>
 #include <boost/beast/http.hpp>
@@ -11,6 +12,7 @@
 #include <optional>
 #include <string>
 
+#include "daemon/web/gzip.h"
 #include "daemon/web/http_request.h"
 #include "daemon/web/http_server.h"
 
@@ -28,6 +30,7 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
     Api& api;
     HttpLimits limits;
     std::uint64_t* requests;
+    std::size_t* live;  // answers without an end that are under way
     std::function<void(HttpSession*)> on_end;
   };
 
@@ -40,6 +43,8 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   const std::string& address() const { return address_; }
   // No whole request is in hand: it may be closed for the sake of another.
   bool waiting() const { return waiting_; }
+  // Its answer has no end.
+  bool live() const { return static_cast<bool>(live_); }
 
  private:
   using Error = beast::error_code;
@@ -57,6 +62,11 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   void write_piece();
   void write_text(std::string text, bool last);
   void on_answered(Error error);
+  void answer_live(ApiResponse response);
+  void watch_peer();
+  void write_live();
+  void wait_live();
+  void end_live();
   void linger();
   void drain();
   template <class Body>
@@ -72,6 +82,11 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   std::optional<http::response_serializer<http::empty_body>> opening_writer_;
   BodyPieces pieces_;
   std::string piece_;
+  bool packed_ = false;  // this answer, with gzip
+  std::optional<Gzip> packer_;
+  LiveText live_;
+  int quiet_ = 0;  // rounds without a word
+  asio::steady_timer live_pause_;
   bool chunked_ = false;
   bool keep_ = false;  // the connection goes on after this answer
   bool head_only_ = false;

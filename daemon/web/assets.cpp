@@ -1,0 +1,62 @@
+#include "daemon/web/assets.h"
+
+#include <fmt/format.h>
+
+#include <array>
+#include <cstdint>
+
+#include "daemon/web/api_route.h"
+#include "daemon/web/assets_text.h"
+
+namespace coilward {
+namespace {
+
+constexpr std::string_view kScript = "text/javascript; charset=utf-8", kCss = "text/css; charset=utf-8";
+
+// The chart's licence goes with every copy of it that is handed out.
+const std::string& chart_library() {
+  static const std::string text = fmt::format("/*\n{}*/\n{}", kUplotLicence, kUplotScript);
+  return text;
+}
+
+const std::array<Asset, 6>& all_assets() {
+  static const std::array<Asset, 6> assets = {{
+      {"style.css", kCss, kStyleText},
+      {"live.js", kScript, kLiveScript},
+      {"chart.js", kScript, kChartScript},
+      {"uplot.js", kScript, chart_library()},
+      {"uplot.css", kCss, kUplotStyle},
+      {"icon.svg", "image/svg+xml", kIconText},
+  }};
+  return assets;
+}
+
+// FNV-1a.
+std::uint32_t text_version(std::string_view text) {
+  std::uint32_t hash = 2166136261u;
+  for (const char c : text) hash = (hash ^ static_cast<unsigned char>(c)) * 16777619u;
+  return hash;
+}
+
+}  // namespace
+
+const Asset* find_asset(std::string_view name) {
+  for (const Asset& asset : all_assets())
+    if (asset.name == name) return &asset;
+  return nullptr;
+}
+
+std::string asset_path(std::string_view name) {
+  const Asset* asset = find_asset(name);
+  return fmt::format("/assets/{}?v={:08x}", name, asset ? text_version(asset->text) : 0);
+}
+
+ApiResponse get_asset(const Call& call) {
+  const Asset* asset = find_asset(call.args[0]);
+  if (!asset) return problem({Cause::not_found, "there is no such file: " + call.args[0]});
+  ApiResponse response{200, std::string(asset->content_type), std::string(asset->text)};
+  if (!call.query("v").empty()) response.cache = "public, max-age=31536000, immutable";
+  return response;
+}
+
+}  // namespace coilward

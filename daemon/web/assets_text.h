@@ -1,0 +1,11 @@
+// The files of daemon/web/page and of the chart library as text. Thread: any.
+#pragma once
+
+#include <string_view>
+
+namespace coilward {
+
+extern const std::string_view kStyleText, kLiveScript, kChartScript, kIconText;
+extern const std::string_view kUplotScript, kUplotStyle, kUplotLicence;
+
+}  // namespace coilward

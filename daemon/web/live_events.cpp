@@ -1,0 +1,65 @@
+#include "daemon/web/live_events.h"
+
+#include <fmt/format.h>
+
+#include <functional>
+#include <nlohmann/json.hpp>
+#include <utility>
+
+#include "daemon/web/api_route.h"
+#include "daemon/web/html.h"
+#include "daemon/web/page_words.h"
+#include "daemon/web/wiring_svg.h"
+
+namespace coilward {
+namespace {
+
+std::string zone_event(const ZoneState& zone, const SiteView& view) {
+  const ZoneWords words = zone_words(zone, view);
+  const double place = scale_place(words.amps, zone.normal);
+  const Json json = {{"zone", zone.number},
+                     {"amps", amps_text(words.amps)},
+                     {"when", words.when},
+                     {"place", measured(place) ? Json(std::round(place * 1000) / 1000) : Json(nullptr)}};
+  return fmt::format("event: zone\ndata: {}\n\n", json.dump());
+}
+
+std::string version_of(const SiteView& view, const SiteAccess& site) {
+  std::string all;
+  for (const Finding& f : view.open)
+    all += fmt::format("{} {} {} {:.2f} {}\n", f.id, fault_name(f.fault), f.zones.size(), f.probability,
+                       site.acknowledged_by(f.id));
+  for (const ZoneState& zone : view.zones)
+    all += zone.state + (zone.last_run ? format_rfc3339(zone.last_run->start) : "") + "\n";
+  for (const HealthStage& stage : view.trouble) all += stage.name + "\n";
+  for (const AlertPause& pause : site.pauses()) all += format_rfc3339(pause.until) + "\n";
+  return fmt::format("{:016x}", std::hash<std::string>()(all));
+}
+
+}  // namespace
+
+std::string page_version(const SiteAccess& site) { return version_of(view_of(site), site); }
+
+std::string LiveEvents::next() {
+  const SiteView view = view_of(site_);
+  std::string out;
+  for (const ZoneState& zone : view.zones) {
+    std::string event = zone_event(zone, view);
+    if (std::exchange(told_[zone.number], event) != event) out += event;
+  }
+  const std::string version = version_of(view, site_);
+  if (version_ != version) {
+    out += fmt::format("event: version\ndata: {}\n\n", version);
+    version_ = version;
+  }
+  return out;
+}
+
+ApiResponse get_events(const Call& call) {
+  ApiResponse response{200, "text/event-stream; charset=utf-8"};
+  response.live = [events = std::make_shared<LiveEvents>(call.site)] { return events->next(); };
+  // A browser comes again after three seconds when the stream ends.
+  return response;
+}
+
+}  // namespace coilward

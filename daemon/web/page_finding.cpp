@@ -1,0 +1,144 @@
+// The page of one finding: what happened, how sure, where, what was measured, what to measure next, what to
+// be careful about, and what to do with it.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "daemon/alerts/fault_words.h"
+#include "daemon/alerts/wording.h"
+#include "daemon/web/html.h"
+#include "daemon/web/page_frame.h"
+#include "daemon/web/page_parts.h"
+
+namespace coilward {
+namespace {
+
+constexpr std::size_t kMostOthers = 10;  // earlier findings of the same zones
+
+std::string value_text(double value, const std::string& unit) {
+  return unit == "A" ? amps_text(value) : measured(value) ? fmt::format("{:.3g} {}", value, html(unit)) : "–";
+}
+
+std::string evidence_table(const Finding& finding, const Config& config) {
+  if (finding.evidence.empty()) return "<p>Nothing was measured: it is known by what did not come.</p>\n";
+  std::string out =
+      "<table><thead><tr><th scope=\"col\">Measured on</th><th scope=\"col\" class=\"n\">Was</th>"
+      "<th scope=\"col\" class=\"n\">Normal</th><th scope=\"col\" class=\"wide\">In the run "
+      "of</th></tr></thead><tbody>\n";
+  for (const Evidence& e : finding.evidence)
+    out += fmt::format(
+        "<tr><th scope=\"row\">{}</th><td class=\"n\">{}</td><td class=\"n\">{} to {}</td><td "
+        "class=\"wide\">{}</td></tr>\n",
+        html(e.channel), value_text(e.observed, e.unit), value_text(e.low, e.unit),
+        value_text(e.high, e.unit), time_tag(e.run, config));
+  return out + "</tbody></table>\n";
+}
+
+std::string where_list(const Finding& finding) {
+  if (finding.where.empty()) return "<p>Nothing can be said yet of the place.</p>\n";
+  std::string out = fmt::format("<p>Along {}:</p>\n<ul>\n", html(conductor_words(finding)));
+  for (const Stretch& stretch : finding.where)
+    out += fmt::format("<li>{}: <strong>{} in 100</strong></li>\n", html(stretch_words(stretch)),
+                       in_hundred_text(stretch.probability));
+  return out + "</ul>\n<p><a href=\"/\">See it on the wiring</a></p>\n";
+}
+
+std::string alternatives_list(const Finding& finding) {
+  if (finding.alternatives.empty()) return {};
+  std::string out = "<section><h2>It could also be</h2><ul>\n";
+  for (const Alternative& other : finding.alternatives)
+    out += fmt::format("<li>a {}: {} in 100</li>\n", fault_phrase(other.fault),
+                       in_hundred_text(other.probability));
+  return out + "</ul></section>\n";
+}
+
+bool share_zones(const Finding& a, const Finding& b) {
+  return std::any_of(a.zones.begin(), a.zones.end(), [&](int zone) {
+    return std::find(b.zones.begin(), b.zones.end(), zone) != b.zones.end();
+  });
+}
+
+std::string others_part(const Finding& finding, const Call& call) {
+  const auto all = call.site.findings(true);
+  if (!all) return {};
+  std::vector<Finding> others;
+  for (const Finding& other : *all)
+    if (other.id != finding.id && share_zones(other, finding) && others.size() < kMostOthers)
+      others.push_back(other);
+  if (others.empty()) return {};
+  return "<section><h2>Other findings of the same zones</h2>\n" + finding_cards(others, call) +
+         "</section>\n";
+}
+
+std::string acknowledge_form(const Finding& finding, const Call& call) {
+  const std::string by = call.site.acknowledged_by(finding.id);
+  if (!by.empty()) return fmt::format("<p>Acknowledged by {}.</p>\n", html(by));
+  return fmt::format(
+      "<form method=\"post\" action=\"{}/acknowledge\" class=\"row\">{}<label for=\"by\">Your name, if you "
+      "like</label>"
+      "<input id=\"by\" name=\"by\" maxlength=\"60\" autocomplete=\"name\"><button>Stop the "
+      "repeats</button></form>\n",
+      finding_path(finding), token_field(call));
+}
+
+std::string actions_part(const Finding& finding, const Call& call) {
+  if (!finding.is_open()) return {};
+  std::string out = "<section><h2>What to do with it</h2>\n" + acknowledge_form(finding, call);
+  const Config& config = call.site.config();
+  if (!finding.common.empty() && config.common_by_id(finding.common) >= 0)
+    out += repaired_form(call, -1, finding.common);
+  else
+    for (const int zone : finding.zones)
+      if (config.zone(zone)) out += repaired_form(call, zone, {});
+  if (finding.zones.size() == 1) out += pause_part(call, finding.zones.front());
+  return out + "</section>\n";
+}
+
+std::string state_line(const Finding& finding, const Config& config) {
+  std::string text = fmt::format("<p>Since {}. How sure: {} in 100. {}.", time_tag(finding.opened, config),
+                                 in_hundred_text(finding.probability), severity_words(finding.severity));
+  if (!finding.is_open())
+    text += fmt::format(" <strong>It ended {}</strong>{}.", time_tag(finding.closed, config),
+                        finding.close_reason.empty() ? "" : ": " + html(finding.close_reason));
+  text += "</p>\n<p>Zones: ";
+  for (const int zone : finding.zones)
+    text += fmt::format("<a href=\"{}\">{}</a> ", zone_path(zone), zone_label(zone));
+  return text + "</p>\n";
+}
+
+Verdict verdict_of_finding(const Finding& finding, const Config& config) {
+  SiteView alone;
+  alone.open = {finding};
+  Verdict verdict = verdict_of(alone, config);
+  if (!finding.is_open()) verdict.kind = "fine", verdict.head = "Over: " + verdict.head;
+  return verdict;
+}
+
+std::string next_part_of(const Finding& finding, const Config& config) {
+  if (!finding.is_open()) return {};
+  const std::string care = cautions(finding.fault);
+  return fmt::format(
+      "<section class=\"next\"><h2>Next test</h2>\n<p>{}</p>\n{}</section>\n",
+      html(next_reading(finding, config)),
+      care.empty() ? "" : fmt::format("<p class=\"care\"><strong>Take care.</strong> {}</p>\n", html(care)));
+}
+
+}  // namespace
+
+ApiResponse get_finding_page(const Call& call) {
+  const auto finding = call.site.finding(call.args[0]);
+  if (!finding) return problem(finding.error());
+  const Config& config = call.site.config();
+  const Verdict verdict = verdict_of_finding(*finding, config);
+  PageParts parts{verdict.head, {}};
+  parts.main = fmt::format(
+      "{}<p>{}</p>\n{}<div class=\"columns "
+      "even\"><div>{}<section><h2>Where</h2>\n{}</section>\n</div><div><section><h2>Measured</h2>\n{}"
+      "</section>\n{}{}{}</div></div>\n",
+      verdict_part(verdict), html(finding->summary), state_line(*finding, config),
+      next_part_of(*finding, config), where_list(*finding), evidence_table(*finding, config),
+      alternatives_list(*finding), actions_part(*finding, call), others_part(*finding, call));
+  return page_response(call, parts);
+}
+
+}  // namespace coilward

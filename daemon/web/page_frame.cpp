@@ -1,0 +1,94 @@
+#include "daemon/web/page_frame.h"
+
+#include <fmt/format.h>
+
+#include <nlohmann/json.hpp>
+
+#include "daemon/web/assets.h"
+#include "daemon/web/html.h"
+#include "daemon/web/live_events.h"
+
+namespace coilward {
+namespace {
+
+// Our own symbols, each of a shape of its own, so that colour is never what tells them apart. A symbol's name
+// is that of the kinds in page_words.h.
+constexpr std::string_view kSymbols = R"svg(<svg class="symbols" aria-hidden="true" focusable="false"><defs>
+<symbol id="i-fine" viewBox="0 0 24 24"><circle class="rim" cx="12" cy="12" r="9"/><path class="rim" d="M7.5 12.5l3 3 6-7"/></symbol>
+<symbol id="i-urgent" viewBox="0 0 24 24"><path class="full" d="M8 2h8l6 6v8l-6 6H8l-6-6V8z"/><path class="cross" d="M8 8l8 8M16 8l-8 8"/></symbol>
+<symbol id="i-soon" viewBox="0 0 24 24"><path class="full" d="M12 2l11 20H1z"/><path class="cross" d="M12 9v6M12 18.5v.1"/></symbol>
+<symbol id="i-watch" viewBox="0 0 24 24"><path class="rim" d="M12 3.500l9 17H3z"/><path class="rim" d="M12 10v5M12 17.500v.1"/></symbol>
+<symbol id="i-learning" viewBox="0 0 24 24"><circle class="rim dashed" cx="12" cy="12" r="9"/><path class="rim" d="M12 7v5l3 3"/></symbol>
+<symbol id="i-silent" viewBox="0 0 24 24"><circle class="rim" cx="12" cy="12" r="9"/><path class="rim" d="M9.500 10a2.500 2.500 0 1 1 3.500 2.200q-1 .5-1 1.800M12 17v.1"/></symbol>
+<symbol id="i-blind" viewBox="0 0 24 24"><circle class="full" cx="12" cy="12" r="10"/><path class="cross" d="M9.500 10a2.500 2.500 0 1 1 3.500 2.200q-1 .5-1 1.800M12 17v.1"/></symbol>
+<symbol id="i-unseen" viewBox="0 0 24 24"><circle class="rim dashed" cx="12" cy="12" r="9"/><path class="rim" d="M8 12h8"/></symbol>
+<symbol id="i-cut" viewBox="0 0 24 24"><path class="full" d="M8 2h8l6 6v8l-6 6H8l-6-6V8z"/><path class="cross" d="M8 8l8 8M16 8l-8 8"/></symbol>
+<symbol id="i-maybe" viewBox="0 0 24 24"><circle class="gap" cx="12" cy="12" r="10"/><path class="rim" d="M9.500 10a2.500 2.500 0 1 1 3.500 2.200q-1 .5-1 1.800M12 17v.1"/></symbol>
+</defs></svg>
+)svg";
+
+constexpr std::pair<std::string_view, std::string_view> kSaid[] = {
+    {"acknowledged", "Acknowledged. Its alerts do not repeat any more."},
+    {"paused", "Alerts are paused. They come again by themselves when the time is over."},
+    {"resumed", "Alerts come again from now on."},
+    {"repaired",
+     "Marked as repaired. Open findings end when the next runs prove it, and the draw is learned anew."},
+};
+
+std::string head(const Call& call, const PageParts& parts) {
+  std::string out = fmt::format(
+      "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
+      "<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">"
+      "<meta name=\"color-scheme\" content=\"light dark\"><title>{} – {}</title>"
+      "<link rel=\"icon\" href=\"{}\"><link rel=\"stylesheet\" href=\"{}\">",
+      html(parts.title), html(call.site.config().site.name), asset_path("icon.svg"), asset_path("style.css"));
+  if (parts.live) out += fmt::format("<script defer src=\"{}\"></script>", asset_path("live.js"));
+  if (parts.refresh) out += "<noscript><meta http-equiv=\"refresh\" content=\"60\"></noscript>";
+  return out + parts.head + "</head>\n";
+}
+
+}  // namespace
+
+ApiResponse page_response(const Call& call, const PageParts& parts, int status) {
+  const Config& config = call.site.config();
+  ApiResponse response{status, "text/html; charset=utf-8"};
+  response.body = head(call, parts);
+  response.body += fmt::format(
+      "<body>\n<a class=\"skip\" href=\"#main\">Skip to the content</a>\n{}"
+      "<header><a class=\"site\" href=\"/\">{}</a><span class=\"soft\" id=\"live\"></span>"
+      "<span class=\"soft\" id=\"clock\">{}</span></header>\n<p class=\"hidden\" id=\"told\" "
+      "role=\"status\"></p>\n"
+      "<main id=\"main\" tabindex=\"-1\" data-version=\"{}\">\n{}{}</main>\n"
+      "<footer><p>Switch a zone off before you reach into a wet box. The mains side of the transformer is "
+      "for a "
+      "licensed electrician. Have buried services located before you dig. Follow the local codes.</p>\n"
+      "<p><a href=\"/api/v1/export?what=runs&amp;format=csv\">All runs as CSV</a> "
+      "<a href=\"/api/v1/export?what=findings&amp;format=csv\">All findings as "
+      "CSV</a></p></footer>\n</body></html>\n",
+      kSymbols, html(config.site.name), time_tag(call.site.now(), config), page_version(call.site),
+      said_part(call), parts.main);
+  return response;
+}
+
+ApiResponse problem_page(const Call& call, const ApiResponse& problem) {
+  const Json json = Json::parse(problem.body, nullptr, false);
+  const std::string title = json.value("title", "Failed"), detail = json.value("detail", "");
+  PageParts parts{title, fmt::format("<h1>{}</h1>\n<p>{}</p>\n<p><a href=\"/\">To the site</a></p>\n",
+                                     html(title), html(detail))};
+  parts.live = false;
+  ApiResponse page = page_response(call, parts, problem.status);
+  page.allow = problem.allow;
+  return page;
+}
+
+std::string said_part(const Call& call) {
+  for (const auto& [word, text] : kSaid)
+    if (call.query("said") == word) return fmt::format("<p class=\"said\" role=\"status\">{}</p>\n", text);
+  return {};
+}
+
+std::string token_field(const Call& call) {
+  return fmt::format("<input type=\"hidden\" name=\"token\" value=\"{}\">", html(call.token));
+}
+
+}  // namespace coilward

@@ -1,0 +1,28 @@
+// What every page has around its own part: head, name of the site, symbols, foot. Thread: the SiteAccess's.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "daemon/web/api_route.h"
+
+namespace coilward {
+
+struct PageParts {
+  std::string title;      // not escaped
+  std::string main;       // HTML
+  bool refresh = false;   // comes again by itself once a minute where there is no script
+  bool live = true;       // takes the events of /events
+  std::string head = {};  // more HTML in <head>
+};
+
+ApiResponse page_response(const Call& call, const PageParts& parts, int status = 200);
+// A problem of page and form, for people. `back` is HTML-safe.
+ApiResponse problem_page(const Call& call, const ApiResponse& problem);
+
+// What was just done, as /...?said=WORD tells it; empty for a word that is not known.
+std::string said_part(const Call& call);
+// A hidden field that proves that a form is ours.
+std::string token_field(const Call& call);
+
+}  // namespace coilward

@@ -1,0 +1,17 @@
+// Parts that several pages show. Thread: the SiteAccess's.
+#pragma once
+
+#include <string>
+
+#include "daemon/web/api_route.h"
+#include "daemon/web/page_words.h"
+
+namespace coilward {
+
+std::string verdict_part(const Verdict& verdict);
+std::string finding_cards(const std::vector<Finding>& findings, const Call& call);
+// zone: -1 for the site.
+std::string pause_part(const Call& call, int zone);
+std::string repaired_form(const Call& call, int zone, const std::string& common);
+
+}  // namespace coilward
