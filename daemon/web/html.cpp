@@ -59,6 +59,10 @@ int in_hundred_text(double probability) {
 
 std::string zone_label(int zone) { return zone == kMasterZone ? "M" : std::to_string(zone); }
 
+std::string zone_heading(int zone, const std::string& name) {
+  return name == fmt::format("Zone {}", zone) ? name : fmt::format("{} {}", zone_label(zone), name);
+}
+
 std::string short_text(std::string_view text, std::size_t most) {
   std::size_t characters = 0, end = 0, cut = 0;
   for (; end < text.size(); ++end) {
@@ -78,6 +82,16 @@ std::string time_tag(UtcTime time, const Config& config) {
   if (time == kNever) return "never";
   return fmt::format("<time datetime=\"{}\">{}</time>", format_rfc3339(time),
                      html(site_date_time(time, config.site.timezone)));
+}
+
+std::string short_time_tag(UtcTime time, UtcTime now, const Config& config) {
+  if (time == kNever) return "never";
+  std::string text = site_date_time(time, config.site.timezone),
+              present = site_date_time(now, config.site.timezone);
+  const auto year_of = [](const std::string& t) { return t.find(' ', t.find(' ', 4) + 1); };  // " 2026 ..."
+  const std::size_t at = year_of(text);
+  if (at != std::string::npos && text.substr(at, 5) == present.substr(year_of(present), 5)) text.erase(at, 5);
+  return fmt::format("<time datetime=\"{}\">{}</time>", format_rfc3339(time), html(text.substr(4)));
 }
 
 std::string finding_path(const Finding& finding) { return "/finding/" + percent_encoded(finding.id); }

@@ -19,6 +19,8 @@ std::string band_text(const NormalDraw& normal);
 std::string length_text(double metres, const Config& config);
 // "2 h 5 min", "40 s".
 std::string span_text(Millis span);
+// "Zone 1", "4 East hedge", "M Master": what stands for a zone in lists. Not escaped yet.
+std::string zone_heading(int zone, const std::string& name);
 // "98 in 100": never 0 or 100, as nothing is that sure.
 int in_hundred_text(double probability);
 // "4" or, of the master output, "M".
@@ -29,6 +31,8 @@ std::string short_text(std::string_view text, std::size_t most);
 std::string icon(std::string_view name);
 // <time> in the site's zone, with the instant for programs. "never" for kNever.
 std::string time_tag(UtcTime time, const Config& config);
+// The same without weekday, and without the year when it is that of `now`: for tables.
+std::string short_time_tag(UtcTime time, UtcTime now, const Config& config);
 
 std::string finding_path(const Finding& finding);  // "/finding/..."
 std::string zone_path(int zone);                   // "/zone/4"

@@ -29,9 +29,25 @@ TEST(HttpRequest, over_tcp_only_reading_under_a_loopback_name) {
   EXPECT_FALSE(refused({"GET", "/", "localhost:80", true}));
   EXPECT_FALSE(refused({"HEAD", "/", "[::1]:80", true}));
   EXPECT_EQ(refused({"POST", "/api/v1/pause", "localhost", true})->status, 403);
+  EXPECT_EQ(refused({"DELETE", "/pause", "localhost", true, "http://localhost", "same-origin"})->status, 403);
+  EXPECT_EQ(refused({"POST", "/api/v1/pause", "localhost", true, "http://localhost", "same-origin"})->status,
+            403);
   EXPECT_EQ(refused({"GET", "/", "evil.example", true})->status, 403);
   EXPECT_EQ(refused({"GET", "/", "", true})->status, 403);
   EXPECT_FALSE(refused({"POST", "/api/v1/pause", "anything", false}));
+}
+
+TEST(HttpRequest, a_form_over_tcp_comes_from_our_own_page) {
+  EXPECT_FALSE(refused({"POST", "/pause", "localhost:80", true, "http://localhost:80", "same-origin"}));
+  EXPECT_FALSE(refused({"POST", "/pause", "localhost:80", true, "http://localhost:80", ""}));
+  EXPECT_FALSE(refused({"POST", "/pause", "localhost:80", true, "", "same-origin"}));
+  EXPECT_TRUE(refused({"POST", "/pause", "localhost:80", true, "", ""}));
+  EXPECT_TRUE(refused({"POST", "/pause", "localhost:80", true, "null", ""}));
+  EXPECT_TRUE(refused({"POST", "/pause", "localhost:80", true, "http://localhost:81", ""}));
+  EXPECT_TRUE(refused({"POST", "/pause", "localhost:80", true, "http://evil.example", "same-origin"}));
+  EXPECT_TRUE(refused({"POST", "/pause", "localhost:80", true, "http://localhost:80", "same-site"}));
+  EXPECT_TRUE(refused({"POST", "/pause", "localhost:80", true, "http://localhost:80", "cross-site"}));
+  EXPECT_TRUE(refused({"POST", "/pause", "evil.example", true, "http://evil.example", "same-origin"}));
 }
 
 }  // namespace

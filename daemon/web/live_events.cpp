@@ -42,7 +42,7 @@ std::string page_version(const SiteAccess& site) { return version_of(view_of(sit
 
 std::string LiveEvents::next() {
   const SiteView view = view_of(site_);
-  std::string out;
+  std::string out(told_.empty() ? "retry: 3000\n\n" : "");  // ms until a browser comes again after an end
   for (const ZoneState& zone : view.zones) {
     std::string event = zone_event(zone, view);
     if (std::exchange(told_[zone.number], event) != event) out += event;
@@ -58,7 +58,6 @@ std::string LiveEvents::next() {
 ApiResponse get_events(const Call& call) {
   ApiResponse response{200, "text/event-stream; charset=utf-8"};
   response.live = [events = std::make_shared<LiveEvents>(call.site)] { return events->next(); };
-  // A browser comes again after three seconds when the stream ends.
   return response;
 }
 

@@ -31,7 +31,9 @@ std::set<std::string> described_keys(const Json& operation) {
   for (const Json& parameter : operation.value("parameters", Json::array()))
     if (parameter["in"] == "query") keys.insert(parameter["name"].get<std::string>());
   if (!operation.contains("requestBody")) return keys;
-  const Json& schema = operation["requestBody"]["content"]["application/json"]["schema"];
+  const Json& content = operation["requestBody"]["content"];  // JSON, or fields of a form
+  EXPECT_EQ(content.size(), 1u);
+  const Json& schema = content.front()["schema"];
   for (const auto& [name, value] : schema["properties"].items()) keys.insert(name);
   return keys;
 }

@@ -19,7 +19,7 @@ std::string value_text(double value, const std::string& unit) {
   return unit == "A" ? amps_text(value) : measured(value) ? fmt::format("{:.3g} {}", value, html(unit)) : "–";
 }
 
-std::string evidence_table(const Finding& finding, const Config& config) {
+std::string evidence_table(const Finding& finding, const Config& config, UtcTime now) {
   if (finding.evidence.empty()) return "<p>Nothing was measured: it is known by what did not come.</p>\n";
   std::string out =
       "<table><thead><tr><th scope=\"col\">Measured on</th><th scope=\"col\" class=\"n\">Was</th>"
@@ -27,10 +27,11 @@ std::string evidence_table(const Finding& finding, const Config& config) {
       "of</th></tr></thead><tbody>\n";
   for (const Evidence& e : finding.evidence)
     out += fmt::format(
-        "<tr><th scope=\"row\">{}</th><td class=\"n\">{}</td><td class=\"n\">{} to {}</td><td "
+        "<tr><th scope=\"row\" class=\"break\">{}</th><td class=\"n\">{}</td><td class=\"n loose\">{} to "
+        "{}</td><td "
         "class=\"wide\">{}</td></tr>\n",
         html(e.channel), value_text(e.observed, e.unit), value_text(e.low, e.unit),
-        value_text(e.high, e.unit), time_tag(e.run, config));
+        value_text(e.high, e.unit), short_time_tag(e.run, now, config));
   return out + "</tbody></table>\n";
 }
 
@@ -136,7 +137,7 @@ ApiResponse get_finding_page(const Call& call) {
       "even\"><div>{}<section><h2>Where</h2>\n{}</section>\n</div><div><section><h2>Measured</h2>\n{}"
       "</section>\n{}{}{}</div></div>\n",
       verdict_part(verdict), html(finding->summary), state_line(*finding, config),
-      next_part_of(*finding, config), where_list(*finding), evidence_table(*finding, config),
+      next_part_of(*finding, config), where_list(*finding), evidence_table(*finding, config, call.site.now()),
       alternatives_list(*finding), actions_part(*finding, call), others_part(*finding, call));
   return page_response(call, parts);
 }

@@ -10,28 +10,28 @@
 namespace coilward {
 namespace {
 
-std::string zone_table_row(const ZoneState& zone, const SiteView& view, const Config& config) {
+std::string zone_table_row(const ZoneState& zone, const SiteView& view, const Config& config, UtcTime now) {
   const ZoneWords words = zone_words(zone, view);
   const ZoneConfig* configured = config.zone(zone.number);
   const bool boxed = configured && configured->box >= 0;
   return fmt::format(
-      "<tr class=\"{0}\" data-zone=\"{1}\"><th scope=\"row\"><a href=\"{2}\">{3} {4}</a></th><td>{5} {6}</td>"
-      "<td class=\"n\"><span data-field=\"amps\">{7}</span> <span class=\"soft\" "
-      "data-field=\"when\">{8}</span></td>"
-      "<td class=\"n wide\">{9}</td><td class=\"wide\">{10}</td><td class=\"wide\">{11}</td></tr>\n",
-      words.kind, zone.number, zone_path(zone.number), zone_label(zone.number), html(zone.name),
+      "<tr class=\"{0}\" data-zone=\"{1}\"><th scope=\"row\"><a href=\"{2}\">{3}</a></th><td>{4} {5}</td>"
+      "<td class=\"n\"><span data-field=\"amps\">{6}</span> <span class=\"soft\" "
+      "data-field=\"when\">{7}</span></td>"
+      "<td class=\"n wide\">{8}</td><td class=\"wide\">{9}</td><td class=\"wide\">{10}</td></tr>\n",
+      words.kind, zone.number, zone_path(zone.number), html(zone_heading(zone.number, zone.name)),
       icon(words.kind), html(words.state), amps_text(words.amps), words.when, band_text(zone.normal),
       boxed ? html(config.boxes[static_cast<std::size_t>(configured->box)].id) : "–",
-      zone.last_run ? time_tag(zone.last_run->start, config) : "never");
+      zone.last_run ? short_time_tag(zone.last_run->start, now, config) : "never");
 }
 
-std::string zone_table(const SiteView& view, const Config& config) {
+std::string zone_table(const SiteView& view, const Config& config, UtcTime now) {
   std::string out =
       "<table><thead><tr><th scope=\"col\">Zone</th><th scope=\"col\">State</th><th scope=\"col\" "
       "class=\"n\">Draws</th>"
       "<th scope=\"col\" class=\"n wide\">Normal</th><th scope=\"col\" class=\"wide\">Box</th>"
       "<th scope=\"col\" class=\"wide\">Last run</th></tr></thead><tbody>\n";
-  for (const ZoneState& zone : view.zones) out += zone_table_row(zone, view, config);
+  for (const ZoneState& zone : view.zones) out += zone_table_row(zone, view, config, now);
   return out + "</tbody></table>\n";
 }
 
@@ -74,7 +74,7 @@ ApiResponse get_page(const Call& call) {
       "section>\n"
       "<section><h2>Work on the site</h2>\n{}</section>\n</div></div>\n",
       verdict_part(verdict), wiring_of(view, config), trouble_of(view, config), findings_of(call, view),
-      zone_table(view, config), pause_part(call, -1));
+      zone_table(view, config, call.site.now()), pause_part(call, -1));
   return page_response(call, parts);
 }
 

@@ -15,6 +15,7 @@
 namespace coilward {
 namespace {
 
+constexpr double kNothingDrawn = 0.03;  // A; less than any valve (own choice)
 constexpr std::size_t kRunsShown = 12, kFindingsShown = 10;
 
 std::string fact(std::string_view name, const std::string& value) {
@@ -64,30 +65,41 @@ std::string range_links(const ZoneState& zone, const ZoneRange& range, const std
   if (!range.newest && !one_run)
     out += fmt::format("<a href=\"{}\">Later</a>",
                        range_path(zone.number, range.kind->name, range.until + range.kind->length));
+  if (!range.newest && one_run)
+    out += fmt::format("<a href=\"{}\">Newest</a>", range_path(zone.number, range.kind->name));
   return out + "</nav>\n";
 }
 
-std::string run_row(const Run& run, const NormalDraw& normal, const Config& config) {
-  const bool odd = measured(run.hold_amps) && measured(normal.hold_low) &&
-                   (run.hold_amps < normal.hold_low || run.hold_amps > normal.hold_high);
-  return fmt::format(
-      "<tr><th scope=\"row\"><a href=\"{}\">{}</a></th><td class=\"n\">{}</td><td class=\"n\">{}{}</td><td "
-      "class=\"n wide\">{}</td>"
-      "<td class=\"wide\">{}</td></tr>\n",
-      range_path(run.zone, "run", run.start + Millis{1}), time_tag(run.start, config),
-      span_text(run.end - run.start), amps_text(run.hold_amps),
-      odd ? " <span class=\"odd\">outside</span>" : "", amps_text(run.inrush_amps),
-      run.inferred ? "should have run" : run_end_words(run.ended));
+// The finding that was open during a run, the latest first; nullptr: none.
+const Finding* finding_during(const Run& run, const std::vector<Finding>& findings) {
+  for (const Finding& f : findings)
+    if (run.end >= f.opened && (f.is_open() || run.start < f.closed)) return &f;
+  return nullptr;
 }
 
-std::string runs_table(const std::vector<Run>& runs, const NormalDraw& normal, const Config& config) {
+std::string end_of(const Run& run) {
+  return run.inferred ? "should have run" : std::string(run_end_words(run.ended));
+}
+
+std::string run_row(const Run& run, const Finding* finding, const Call& call) {
+  const std::string kind(finding ? severity_name(finding->severity) : "");
+  return fmt::format(
+      "<tr class=\"{}\"><th scope=\"row\"><a href=\"{}\">{}</a>{}</th><td class=\"n\">{}</td><td "
+      "class=\"n\">{}</td><td class=\"n wide\">{}</td><td class=\"wide\">{}</td></tr>\n",
+      kind, range_path(run.zone, "run", run.start + Millis{1}),
+      short_time_tag(run.start, call.site.now(), call.site.config()),
+      finding ? fmt::format("<br>{} <a href=\"{}\">finding</a>", icon(kind), finding_path(*finding)) : "",
+      span_text(run.end - run.start), amps_text(run.hold_amps), amps_text(run.inrush_amps), end_of(run));
+}
+
+std::string runs_table(const std::vector<Run>& runs, const std::vector<Finding>& findings, const Call& call) {
   if (runs.empty()) return "<p>No run is recorded.</p>\n";
   std::string out =
       "<table><thead><tr><th scope=\"col\">Run</th><th scope=\"col\" class=\"n\">Lasted</th><th "
-      "scope=\"col\" class=\"n\">Drew</th>"
-      "<th scope=\"col\" class=\"n wide\">Switch-on</th><th scope=\"col\" "
-      "class=\"wide\">End</th></tr></thead><tbody>\n";
-  for (std::size_t i = 0; i < std::min(runs.size(), kRunsShown); ++i) out += run_row(runs[i], normal, config);
+      "scope=\"col\" class=\"n\">Drew</th><th scope=\"col\" class=\"n wide\">Switch-on</th><th "
+      "scope=\"col\" class=\"wide\">End</th></tr></thead><tbody>\n";
+  for (std::size_t i = 0; i < std::min(runs.size(), kRunsShown); ++i)
+    out += run_row(runs[i], finding_during(runs[i], findings), call);
   return out + "</tbody></table>\n";
 }
 
@@ -126,13 +138,17 @@ std::string export_links(const ZoneState& zone, const ZoneRange& range) {
                            zone.number, span);
 }
 
+// The latest switch-on that was recorded finely and drew something; of a dead zone that is the last good one.
 std::string burst_part(const std::vector<Run>& runs, const NormalDraw& normal, const Config& config) {
-  for (const Run& run : runs)
-    if (const std::string chart = burst_chart(run, normal); !chart.empty())
-      return fmt::format(
-          "<section><h2>Switch-on</h2>\n<p>{}: {} at most{}.</p>\n{}</section>\n",
-          time_tag(run.start, config), amps_text(run.inrush_amps),
-          measured(run.seat_ms) ? fmt::format(", plunger seated after {:.0f} ms", run.seat_ms) : "", chart);
+  for (const Run& run : runs) {
+    if (!(run.inrush_amps > kNothingDrawn)) continue;
+    const std::string chart = burst_chart(run, normal);
+    if (chart.empty()) continue;
+    return fmt::format(
+        "<section><h2>Switch-on</h2>\n<p>{}: {} at most{}.</p>\n{}</section>\n", time_tag(run.start, config),
+        amps_text(run.inrush_amps),
+        measured(run.seat_ms) ? fmt::format(", plunger seated after {:.0f} ms", run.seat_ms) : "", chart);
+  }
   return {};
 }
 
@@ -149,16 +165,15 @@ std::string main_part(const Call& call, const SiteView& view, const ZoneState& z
   const auto findings = findings_on(zone.number, call.site);
   const auto marks = marks_of(findings, range, config);
   return fmt::format(
-      "<p class=\"kicker\">{} {}</p>\n{}{}<section><h2>Recorded current</h2>\n{}{}{}</section>\n<div "
+      "<p class=\"kicker\">{}</p>\n{}{}<section><h2>Recorded current</h2>\n{}{}{}</section>\n<div "
       "class=\"columns even\"><div><section><h2>Runs</h2>\n{}"
       "</section>\n{}</div><div><section><h2>Findings</h2>\n{}</section>\n<section><h2>Work on this "
       "zone</h2>\n{}{}</section></div></div>\n",
-      zone.number == kMasterZone ? "Master" : "Zone " + zone_label(zone.number), html(zone.name),
-      verdict_part(verdict_of_zone(zone, view, config)), facts_of(zone, zone_words(zone, view), config),
-      range_links(zone, range, before), zone_chart({zone, range, inside, marks}, call.site),
-      export_links(zone, range), runs_table(before, zone.normal, config),
-      burst_part(before, zone.normal, config), history_of(findings, call), pause_part(call, zone.number),
-      repaired_form(call, zone.number, {}));
+      html(zone_heading(zone.number, zone.name)), verdict_part(verdict_of_zone(zone, view, config)),
+      facts_of(zone, zone_words(zone, view), config), range_links(zone, range, before),
+      zone_chart({zone, range, inside, marks}, call.site), export_links(zone, range),
+      runs_table(before, findings, call), burst_part(before, zone.normal, config), history_of(findings, call),
+      pause_part(call, zone.number), repaired_form(call, zone.number, {}));
 }
 
 Result<std::optional<UtcTime>> until_of(const Call& call) {

@@ -67,7 +67,7 @@ class WebTestSite final : public SiteAccess {
   }
 
   const Config& config() const override { return config_; }
-  UtcTime now() const override { return test_now(); }
+  UtcTime now() const override { return time; }
   Json about() const override { return {{"mode", "test"}}; }
   std::vector<ZoneState> zones() const override { return zones_; }
   Result<std::vector<Finding>> findings(bool closed_too) const override {
@@ -82,7 +82,7 @@ class WebTestSite final : public SiteAccess {
     return Error{Cause::not_found, "there is no finding '" + id + "'"};
   }
   std::string acknowledged_by(const std::string&) const override { return acknowledged_by_; }
-  std::vector<AlertPause> pauses() const override { return {}; }
+  std::vector<AlertPause> pauses() const override { return running_pauses; }
   Result<HistoryReader> open_history() const override {
     return HistoryReader::open(directory / "history.db", ChannelNames(config_));
   }
@@ -122,7 +122,12 @@ class WebTestSite final : public SiteAccess {
     answer(Error{Cause::conflict, target + " exists already"});
   }
 
+  Config& edit_config() { return config_; }
+  std::vector<ZoneState>& edit_zones() { return zones_; }
+
   TemporaryDirectory directory;
+  UtcTime time = test_now();
+  std::vector<AlertPause> running_pauses;
   std::vector<Finding> findings_;
   std::vector<HealthStage> stages = {{"broker", true, "", kNever}};
   std::vector<Metric> counters;

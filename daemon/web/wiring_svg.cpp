@@ -107,8 +107,8 @@ class WiringDrawing {
     put("<path class=\"stub\" d=\"M{:.0f} {:.0f}h12\"/>", x, middle);
     put("<use href=\"#i-{}\" x=\"{:.0f}\" y=\"{:.0f}\" width=\"24\" height=\"24\"/>", words.kind, x + 11,
         middle - 12);
-    put("<text class=\"name\" x=\"{:.0f}\" y=\"{:.0f}\"><tspan class=\"number\">{}</tspan> {}</text>", text,
-        row.y + 18, zone_label(zone.number), html(short_text(zone.name, kNameCharacters)));
+    put("<text class=\"name\" x=\"{:.0f}\" y=\"{:.0f}\">{}</text>", text, row.y + 18,
+        html(short_text(zone_heading(zone.number, zone.name), kNameCharacters + 2)));
     put("<text x=\"{0:.0f}\" y=\"{1:.0f}\" data-field=\"amps\">{2}</text>"
         "<text class=\"soft\" x=\"{3:.0f}\" y=\"{1:.0f}\" data-field=\"when\">{4}</text>",
         text, row.y + 37, amps_text(words.amps), text + 62, words.when);
@@ -143,9 +143,12 @@ class WiringDrawing {
 
 }  // namespace
 
+// The normal band is the middle third, so that a narrow one can be seen; what is far outside stands at an
+// end.
 double scale_place(double amps, const NormalDraw& normal) {
-  if (!measured(amps) || !measured(normal.hold_high) || normal.hold_high <= 0) return kNotMeasured;
-  return std::clamp(amps / (1.6 * normal.hold_high), 0.0, 1.0);
+  const double width = normal.hold_high - normal.hold_low;
+  if (!measured(amps) || !measured(width) || width <= 0) return kNotMeasured;
+  return std::clamp((amps - normal.hold_low) / (3 * width) + 1.0 / 3, 0.0, 1.0);
 }
 
 std::string wiring_svg(const SiteView& view, const Config& config) {

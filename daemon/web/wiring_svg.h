@@ -23,7 +23,8 @@ std::vector<StretchMark> stretch_marks(const std::vector<Finding>& open, const C
 
 std::string wiring_svg(const SiteView& view, const Config& config);
 
-// Where a current stands on the little scale beside a zone, 0 to 1; NaN when there is none to show.
+// Where a current stands on the little scale beside a zone, 0 to 1, of which the normal band is the middle
+// third; NaN when there is none to show.
 double scale_place(double amps, const NormalDraw& normal);
 
 }  // namespace coilward

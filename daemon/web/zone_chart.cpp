@@ -13,6 +13,7 @@
 namespace coilward {
 namespace {
 
+constexpr int kGapSteps = 3;                 // without a reading, and the line is broken (own choice)
 constexpr double kWide = 1000, kHigh = 300;  // of the drawing's own units; it is stretched to its place
 
 // From values to the drawing.
@@ -29,8 +30,11 @@ double top_of(double highest) {
     if (highest * 1.1 <= step * 8) return std::max(0.1, std::ceil(highest * 1.1 / step) * step);
 }
 
+// A dot for each run says more than a course of weeks, most of them idle.
+bool by_run(const ZoneRange& range) { return range.kind->length > Millis{std::chrono::hours{24}}; }
+
 std::vector<Bucket> course_of(const ChartInput& input, const SiteAccess& site) {
-  if (input.range.kind->length > Millis{std::chrono::hours{24}}) return {};  // a dot for each run says more
+  if (by_run(input.range)) return {};
   const bool master = input.zone.number == kMasterZone;
   const Channel channel{master ? ChannelKind::master_current : ChannelKind::zone_current,
                         static_cast<std::uint8_t>(input.zone.number)};
@@ -65,7 +69,8 @@ std::string course_paths(const std::vector<Bucket>& course, const ChartFrame& fr
   for (const Bucket& b : course) {
     const double x = frame.x(b.start + (b.end - b.start) / 2);
     bars += fmt::format("M{:.1f} {:.1f}V{:.1f}", x, frame.y(b.values.lowest), frame.y(b.values.highest));
-    line += fmt::format("{}{:.1f} {:.1f}", b.start == expected ? 'L' : 'M', x, frame.y(b.values.mean()));
+    line += fmt::format("{}{:.1f} {:.1f}", b.start <= expected + kGapSteps * (b.end - b.start) ? 'L' : 'M', x,
+                        frame.y(b.values.mean()));
     expected = b.end;
   }
   return fmt::format("<path class=\"extent\" d=\"{}\"/><path class=\"mean\" d=\"{}\"/>", bars, line);
@@ -135,10 +140,12 @@ std::string zone_chart(const ChartInput& input, const SiteAccess& site) {
       "aria-hidden=\"true\"><span>{:.2f} A</span>"
       "<span>0</span></div>{}<div class=\"level\" "
       "aria-hidden=\"true\"><span>{}</span><span>{}</span></div></div>\n"
-      "<figcaption><span class=\"key band\"></span> normal <span class=\"key mean\"></span> recorded"
+      "<figcaption><span class=\"key band\"></span> normal now {}"
       "{}</figcaption><p id=\"readout\" class=\"soft\"></p></figure>\n",
       data_of(input, site, top), top, svg_of(input, course, frame), time_tag(input.range.from, site.config()),
       time_tag(input.range.until, site.config()),
+      by_run(input.range) ? "<span class=\"key dot\"></span> a run"
+                          : "<span class=\"key mean\"></span> recorded",
       input.marks.empty() ? "" : " <span class=\"key mark\"></span> finding or repair");
 }
 

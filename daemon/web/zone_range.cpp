@@ -11,7 +11,7 @@ namespace {
 using std::chrono::hours;
 
 constexpr Millis kBesideRun = std::chrono::seconds{10};
-constexpr double kRunPoints = 600;  // steps of a single run, at least 0.1 s long
+constexpr double kRunPoints = 400;  // steps of a single run, at least 0.1 s long
 
 ZoneRange range_of_run(const RangeKind& kind, const Run& run, UtcTime now) {
   const Millis beside = std::min(kBesideRun, Millis{(run.end - run.start).count() / 5 + 500});

@@ -3,19 +3,21 @@
 (() => {
   "use strict";
   const kHeight = 240;  // as #chart in style.css, so that nothing moves
+  const kGapSteps = 3.5;  // without a reading, and the line is broken
   let plot = null, observer = null;
 
   const colour = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
 
-  // "time,unix_s,until,until_unix_s?,channel,count,lowest,mean,highest,unit": by the names in the first line.
+  // The history's CSV by the names in its first line.
   function columns(csv, every) {
     const lines = csv.trim().split("\r\n"), names = lines[0].split(",");
     const at = (name) => names.indexOf(name);
-    const out = [[], [], [], []], from = ["unix_s", "lowest", "highest", "mean"].map(at);
+    const out = [[], [], [], []], from = ["unix (s)", "lowest", "highest", "mean"].map(at);
+    if (from.includes(-1)) return null;
     let last = null;
     for (const line of lines.slice(1)) {
       const cells = line.split(","), time = Number(cells[from[0]]) + every / 2;
-      if (last !== null && time - last > 1.5 * every) { out[0].push(last + every); for (const i of [1, 2, 3]) out[i].push(null); }
+      if (last !== null && time - last > kGapSteps * every) { out[0].push(last + every); for (const i of [1, 2, 3]) out[i].push(null); }
       out[0].push(time);
       for (const i of [1, 2, 3]) out[i].push(Number(cells[from[i]]));
       last = time;
@@ -59,14 +61,21 @@
     out.textContent = words.join(": ");
   }
 
+  // Hours for a day and less, days for more; the clock is the site's.
+  function tickWords(data) {
+    const fields = data.every >= 900 ? {day: "numeric", month: "short"} : {hour: "2-digit", minute: "2-digit", ...(data.every < 1 ? {second: "2-digit"} : {})};
+    const words = new Intl.DateTimeFormat("en-GB", {timeZone: data.timezone, hourCycle: "h23", ...fields});
+    return (seconds) => words.format(seconds * 1000);
+  }
+
   function options(place, data, readout) {
-    const long = data.every >= 900, axis = {stroke: colour("--soft"), grid: {stroke: colour("--line"), width: 1}, ticks: {stroke: colour("--line"), width: 1}};
+    const long = data.every >= 900, ticks = tickWords(data), axis = {stroke: colour("--soft"), grid: {stroke: colour("--line"), width: 1}, ticks: {stroke: colour("--line"), width: 1}};
     const wire = colour("--wire");
     return {
       width: place.clientWidth, height: kHeight, legend: {show: false},
       tzDate: (seconds) => uPlot.tzDate(new Date(seconds * 1000), data.timezone),
-      scales: {x: {time: true, range: [data.from, data.until]}, y: {range: [0, data.top]}},
-      axes: [{...axis, space: 70}, {...axis, size: 52, values: (u, values) => values.map((v) => v.toFixed(2) + " A")}],
+      scales: {x: {time: true, range: [data.from, data.until]}, y: {range: [-0.03 * data.top, data.top]}},
+      axes: [{...axis, space: 80, values: (u, times) => times.map(ticks)}, {...axis, size: 60, values: (u, values) => values.map((v) => v.toFixed(2) + " A")}],
       series: [{}, {stroke: wire, width: 0.5, points: {show: false}}, {stroke: wire, width: 0.5, points: {show: false}},
                {stroke: wire, width: long ? 0 : 2, points: {show: false}},
                {stroke: colour("--ink"), width: 0, paths: () => null, points: {show: true, size: 6, fill: colour("--ink")}}],
@@ -94,7 +103,9 @@
     const data = JSON.parse(place.dataset.chart);
     const answer = await fetch(data.history).catch(() => null);
     if (!answer || !answer.ok || !place.isConnected) return;  // what came with the page stays
-    const course = columns(await answer.text(), data.every), runs = [data.runs.map((r) => r[0]), data.runs.map((r) => r[1])];
+    const course = columns(await answer.text(), data.every);
+    if (!course) return;
+    const runs = [data.runs.map((r) => r[0]), data.runs.map((r) => r[1])];
     const order = runs[0].map((_, i) => i).sort((a, b) => runs[0][a] - runs[0][b]);
     const table = uPlot.join([course, runs.map((column) => order.map((i) => column[i]))]);
     const draw = () => show(place, data, table);
