@@ -109,6 +109,21 @@ TEST_F(HttpLiveTest, what_is_worth_it_is_packed_for_those_who_take_it) {
   EXPECT_LT(packed.size(), plain.size() / 2);
 }
 
+TEST_F(HttpLiveTest, an_answer_in_pieces_is_packed_too) {
+  std::vector<Reading> readings;
+  for (int s = 0; s < 5000; ++s)
+    readings.push_back({{ChannelKind::zone_current, 4}, test_now() - std::chrono::seconds{s}, 0.23});
+  site_.keep(readings, {});
+  start();
+  const std::string target = "/api/v1/zones/4/history?format=csv";
+  const std::string packed = tcp_client().ask(get(target, "Connection: close\r\nAccept-Encoding: gzip\r\n")),
+                    plain = tcp_client().ask(get(target));
+  EXPECT_THAT(packed, HasSubstr("Content-Encoding: gzip\r\n"));
+  EXPECT_THAT(packed, testing::EndsWith("\r\n0\r\n\r\n"));
+  EXPECT_THAT(plain, HasSubstr("Transfer-Encoding: chunked\r\n"));
+  EXPECT_LT(packed.size(), plain.size() / 5);
+}
+
 TEST_F(HttpLiveTest, files_that_say_their_version_may_be_kept_and_pages_may_not) {
   start();
   EXPECT_THAT(tcp_client().ask(get("/assets/live.js?v=1")),

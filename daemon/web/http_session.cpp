@@ -11,10 +11,6 @@ namespace {
 constexpr std::chrono::seconds kLinger{1};
 constexpr std::size_t kWorthPacking = 600;  // bytes: below, a packet is a packet
 
-bool worth_packing(const ApiResponse& response) {
-  return response.pieces || response.body.size() >= kWorthPacking;
-}
-
 }  // namespace
 
 HttpSession::HttpSession(Socket socket, std::string address, Context context)
@@ -123,9 +119,9 @@ void HttpSession::ask() {
 void HttpSession::answer(ApiResponse response) {
   waiting_ = false;
   stream_.expires_after(context_.limits.send);
+  may_pack_ = response.pieces || response.body.size() >= kWorthPacking;
+  packed_ = may_pack_ && takes_gzip(parser_->get()[http::field::accept_encoding]);
   pieces_ = std::move(response.pieces);
-  packed_ =
-      !response.live && worth_packing(response) && takes_gzip(parser_->get()[http::field::accept_encoding]);
   if (response.live)
     answer_live(std::move(response));
   else if (pieces_)
@@ -150,7 +146,7 @@ void HttpSession::set_fields(http::response<Body>& message, const ApiResponse& r
               "base-uri 'none'; form-action 'self'; frame-ancestors 'none'");
   if (!response.allow.empty()) message.set(http::field::allow, response.allow);
   if (!response.location.empty()) message.set(http::field::location, response.location);
-  if (worth_packing(response)) message.set(http::field::vary, "Accept-Encoding");
+  if (may_pack_) message.set(http::field::vary, "Accept-Encoding");
   if (packed_) message.set(http::field::content_encoding, "gzip");
   if (!response.file_name.empty())
     message.set(http::field::content_disposition, "attachment; filename=\"" + response.file_name + "\"");

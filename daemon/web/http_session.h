@@ -82,7 +82,8 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   std::optional<http::response_serializer<http::empty_body>> opening_writer_;
   BodyPieces pieces_;
   std::string piece_;
-  bool packed_ = false;  // this answer, with gzip
+  bool may_pack_ = false;  // this answer is long enough for gzip,
+  bool packed_ = false;    // and is packed
   std::optional<Gzip> packer_;
   LiveText live_;
   int quiet_ = 0;  // rounds without a word

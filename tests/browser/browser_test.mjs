@@ -60,6 +60,18 @@ const tests = {
     await page.context().close();
   },
 
+  async "where events cannot be had the page is loaded again"() {
+    const page = await openPage(browser, site);
+    await page.route("**/events", (route) => route.fulfill({ status: 503 }));
+    await page.clock.install();
+    await page.goto(site.address);
+    await page.waitForFunction(() => document.getElementById("live").textContent === "Loaded again every half minute");
+    const again = page.waitForResponse((answer) => answer.url() === site.address + "/");
+    await page.clock.fastForward(31_000);
+    assert.equal((await again).status(), 200);
+    await page.context().close();
+  },
+
   async "the keyboard reaches everything, seen and in order"() {
     const page = await openPage(browser, site);
     await page.goto(site.address);
@@ -192,7 +204,7 @@ const tests = {
 
 async function pictures() {
   mkdirSync(screens, { recursive: true });
-  for (const [name, path, size, colorScheme] of [["site-phone", "/", "phone", "light"], ["site-desk-dark", "/", "desk", "dark"], ["zone-desk", "/zone/4?range=month", "desk", "light"]]) {
+  for (const [name, path, size, colorScheme] of [["site-phone", "/", "phone", "light"], ["site-dark", "/", "phone", "dark"], ["zone-desk", "/zone/4?range=month", "desk", "light"]]) {
     const page = await openPage(browser, site, { viewport: kSizes[size], colorScheme });
     await page.goto(site.address + path);
     await settled(page);
