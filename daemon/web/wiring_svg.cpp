@@ -10,8 +10,9 @@
 namespace coilward {
 namespace {
 
-constexpr double kTextWidth = 254;  // from a box's lane to the right edge: fits a phone of 320 px
+constexpr double kTextWidth = 262;  // from a box's lane to the right edge: fits a phone of 320 px
 constexpr double kZoneRow = 50, kStateLine = 18;
+// What fits beside a box in the page's type.
 constexpr std::size_t kNameCharacters = 22, kStateCharacters = 36;
 constexpr double kScaleWidth = 84;
 
@@ -93,7 +94,7 @@ class WiringDrawing {
     const std::string name =
         controller ? "Controller" : "Box " + config_.boxes[static_cast<std::size_t>(placed.box)].id;
     put("<text class=\"head\" x=\"{:.0f}\" y=\"{:.0f}\">{}</text>\n", x + kBoxWidth / 2 + 10, placed.y + 22,
-        html(short_text(name, kNameCharacters + 2)));
+        html(short_text(name, kNameCharacters)));
     for (const PlacedRow& row : placed.rows) draw_zone(view_.zones[row.item], x + kBoxWidth / 2, row);
   }
 
@@ -108,7 +109,7 @@ class WiringDrawing {
     put("<use href=\"#i-{}\" x=\"{:.0f}\" y=\"{:.0f}\" width=\"24\" height=\"24\"/>", words.kind, x + 11,
         middle - 12);
     put("<text class=\"name\" x=\"{:.0f}\" y=\"{:.0f}\">{}</text>", text, row.y + 18,
-        html(short_text(zone_heading(zone.number, zone.name), kNameCharacters + 2)));
+        html(short_text(zone_heading(zone.number, zone.name), kNameCharacters)));
     put("<text x=\"{0:.0f}\" y=\"{1:.0f}\" data-field=\"amps\">{2}</text>"
         "<text class=\"soft\" x=\"{3:.0f}\" y=\"{1:.0f}\" data-field=\"when\">{4}</text>",
         text, row.y + 37, amps_text(words.amps), text + 62, words.when);

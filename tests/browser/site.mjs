@@ -83,8 +83,10 @@ export class Site {
     await until("the broker", () => this.say("ready", "1") ?? true);
     this.#start("daemon", join(this.#bin, "coilwardd"), [path("site.toml")]);
     await until("the daemon", async () => (await fetch(this.address + "/api/v1/site")).ok);
-    this.say("measure/supply/voltage", "26.1");  // no more "no message yet"
-    await until("a sound site", async () => (await fetch(this.address + "/healthz")).ok);
+    await until("a sound site", async () => {
+      this.say("measure/zone/6/current", "0.001");  // heard once the daemon has reached the broker
+      return (await fetch(this.address + "/healthz")).ok;
+    });
     return this;
   }
 
