@@ -69,10 +69,10 @@ class WiringDrawing {
   void draw_fault(const PlacedStretch& s, const StretchMark& mark, double y, double metres) {
     put("<a href=\"{}\"><use href=\"#i-{}\" x=\"{:.0f}\" y=\"{:.0f}\" width=\"24\" height=\"24\"/>",
         finding_path(*mark.finding), mark.best ? "cut" : "maybe", s.x - 12, y - 12);
-    put("<text class=\"place\" x=\"{:.0f}\" y=\"{:.0f}\">{} {} %</text>", s.x + 16, y - 3,
-        mark.best ? "Fault here?" : "or here?", in_hundred_text(mark.probability));
-    put("<text x=\"{:.0f}\" y=\"{:.0f}\">{}, {}</text></a>", s.x + 16, y + 14, length_text(metres, config_),
-        html(short_text(conductor_words(*mark.finding), 24)));
+    put("<text><tspan class=\"place\" x=\"{0:.0f}\" y=\"{1:.0f}\">{2} {3} %</tspan> "
+        "<tspan x=\"{0:.0f}\" y=\"{4:.0f}\">{5}, {6}</tspan></text></a>",
+        s.x + 16, y - 3, mark.best ? "Fault here?" : "or here?", in_hundred_text(mark.probability), y + 14,
+        length_text(metres, config_), html(short_text(conductor_words(*mark.finding), 24)));
   }
 
   std::string title_of(const BoxConfig& box, const StretchMark& mark) const {
@@ -108,15 +108,17 @@ class WiringDrawing {
     put("<path class=\"stub\" d=\"M{:.0f} {:.0f}h12\"/>", x, middle);
     put("<use href=\"#i-{}\" x=\"{:.0f}\" y=\"{:.0f}\" width=\"24\" height=\"24\"/>", words.kind, x + 11,
         middle - 12);
-    put("<text class=\"name\" x=\"{:.0f}\" y=\"{:.0f}\">{}</text>", text, row.y + 18,
-        html(short_text(zone_heading(zone.number, zone.name), kNameCharacters)));
-    put("<text x=\"{0:.0f}\" y=\"{1:.0f}\" data-field=\"amps\">{2}</text>"
-        "<text class=\"soft\" x=\"{3:.0f}\" y=\"{1:.0f}\" data-field=\"when\">{4}</text>",
-        text, row.y + 37, amps_text(words.amps), text + 62, words.when);
-    draw_scale(zone, words, text + 122, row.y + 33);
+    // One text, so that it is read out with gaps.
+    put("<text><tspan class=\"name\" x=\"{0:.0f}\" y=\"{1:.0f}\">{2}</tspan> <tspan x=\"{0:.0f}\" "
+        "y=\"{3:.0f}\" "
+        "data-field=\"amps\">{4}</tspan> <tspan class=\"soft\" x=\"{5:.0f}\" data-field=\"when\">{6}</tspan>",
+        text, row.y + 18, html(short_text(zone_heading(zone.number, zone.name), kNameCharacters)), row.y + 37,
+        amps_text(words.amps), text + 62, words.when);
     if (row.height > kZoneRow)
-      put("<text class=\"state\" x=\"{:.0f}\" y=\"{:.0f}\">{}</text>", text, row.y + kZoneRow + 4,
+      put(" <tspan class=\"state\" x=\"{:.0f}\" y=\"{:.0f}\">{}</tspan>", text, row.y + kZoneRow + 4,
           html(short_text(words.state, kStateCharacters)));
+    put("</text>");
+    draw_scale(zone, words, text + 122, row.y + 33);
     put("</a>\n");
   }
 

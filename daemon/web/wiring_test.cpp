@@ -159,7 +159,7 @@ TEST(WiringSvg, a_broken_common_is_marked_with_word_and_shape_and_its_zones_are_
   for (const char* whole : {"B0", "B2"}) EXPECT_THAT(group_of(svg, whole), HasSubstr("class=\"stretch\""));
   EXPECT_THAT(svg, HasSubstr("<a class=\"zone fine\" href=\"/zone/1\""));
   for (const char* dead : {"<a class=\"zone urgent\" href=\"/zone/2\"",
-                           "<a class=\"zone urgent\" href=\"/zone/3\"", ">broken common wire</text>"})
+                           "<a class=\"zone urgent\" href=\"/zone/3\"", ">broken common wire</tspan>"})
     EXPECT_THAT(svg, HasSubstr(dead));
 }
 

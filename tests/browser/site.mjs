@@ -68,7 +68,10 @@ export class Site {
   #directory = mkdtempSync(join(tmpdir(), "coilward-browser."));
   #bin;
 
-  constructor(bin) { this.#bin = bin; }
+  constructor(bin) {
+    this.#bin = bin;
+    process.on("exit", () => { for (const child of this.#children) child.kill("SIGKILL"); });  // whatever happens
+  }
 
   async open() {
     const path = (name) => join(this.#directory, name);
