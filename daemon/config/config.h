@@ -55,6 +55,27 @@ struct BoxConfig {
   std::string from = "controller";  // "controller" or a box named earlier or later; no loops
   double metres = 0;
   int parent = -1;  // position of `from` in Config::boxes; -1 is the controller
+  // What the owner remembers of it: where a break is likelier.
+  int splices = 1;        // in each wire that comes through
+  bool repaired = false;  // a splice there was made anew in the field
+  bool dug = false;       // someone dug along the stretch that leads to it
+};
+
+// What a technician's visit costs, in minutes, and what the notes on boxes weigh. Common practice, rough: a
+// walk along the wire, a lid to find and lift, a trench by hand.
+struct VisitConfig {
+  double walk_metres_per_minute = 60;
+  double open_box_minutes = 3;
+  double volts_minutes = 2;         // one reading with the zone on, its switching included
+  double ohms_minutes = 4;          // the splice undone and made again
+  double source_minutes = 2;        // one reading against an earth stake
+  double source_setup_minutes = 5;  // test source to a wire at the controller, and off again
+  double dig_minutes_per_metre = 5;
+  double splice_minutes = 8;      // made anew
+  double coil_minutes = 10;       // another coil put in
+  double controller_minutes = 5;  // terminals and output looked after
+  double dug_weight = 4;          // a dug stretch fails so many times as often
+  double repaired_weight = 3;     // and a repaired splice
 };
 
 struct ZoneConfig {
@@ -132,6 +153,7 @@ struct Config {
   std::map<std::string, nlohmann::ordered_json>
       decoder_settings;  // [decoder.NAME]: for topics under measure/
   AlertConfig alerts;
+  VisitConfig visit;
   HistoryConfig history;
   PathConfig paths;
   HttpConfig http;

@@ -34,6 +34,7 @@ Result<Config> parse_config(std::string_view text, const std::string& name) {
     read_commons(root, config, complaints);
     read_boxes(root, config, complaints);
     read_zones(root, config, complaints);
+    read_visit(root, config, complaints);
     read_sensors(root, config, complaints);
     read_plugins(root, config, complaints);
     read_service(root, config, complaints);

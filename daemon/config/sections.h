@@ -14,6 +14,7 @@ void read_mqtt(const toml::table& root, Config& config, Complaints& complaints);
 void read_supply(const toml::table& root, Config& config, Complaints& complaints);
 void read_commons(const toml::table& root, Config& config, Complaints& complaints);
 void read_boxes(const toml::table& root, Config& config, Complaints& complaints);
+void read_visit(const toml::table& root, Config& config, Complaints& complaints);
 void read_zones(const toml::table& root, Config& config, Complaints& complaints);  // after commons and boxes
 void read_sensors(const toml::table& root, Config& config, Complaints& complaints);
 void read_plugins(const toml::table& root, Config& config,

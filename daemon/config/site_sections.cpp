@@ -134,6 +134,9 @@ void read_boxes(const toml::table& root, Config& config, Complaints& complaints)
     if (in.has("id") && box.id.empty()) in.complain("id", "found nothing; allowed is a name");
     if (config.box_by_id(box.id) >= 0)
       in.complain("id", fmt::format("found \"{}\" twice; each box has a name of its own", box.id));
+    box.splices = in.integer("splices", 1);
+    box.repaired = in.boolean("repaired", false);
+    box.dug = in.boolean("dug", false);
     lines.push_back(in.line_of("from"));
     config.boxes.push_back(box);
   });
@@ -156,6 +159,25 @@ void read_boxes(const toml::table& root, Config& config, Complaints& complaints)
                                config.boxes[i].id));
     config.boxes[i].parent = -1;
   }
+}
+
+void read_visit(const toml::table& root, Config& config, Complaints& complaints) {
+  one(root, "visit", complaints, [&](const TableReader& in) {
+    const auto read = [&](const char* key, double& value) { value = in.number(key, value); };
+    auto& visit = config.visit;
+    read("walk_metres_per_minute", visit.walk_metres_per_minute);
+    read("open_box_minutes", visit.open_box_minutes);
+    read("volts_minutes", visit.volts_minutes);
+    read("ohms_minutes", visit.ohms_minutes);
+    read("source_minutes", visit.source_minutes);
+    read("source_setup_minutes", visit.source_setup_minutes);
+    read("dig_minutes_per_metre", visit.dig_minutes_per_metre);
+    read("splice_minutes", visit.splice_minutes);
+    read("coil_minutes", visit.coil_minutes);
+    read("controller_minutes", visit.controller_minutes);
+    read("dug_weight", visit.dug_weight);
+    read("repaired_weight", visit.repaired_weight);
+  });
 }
 
 void read_zones(const toml::table& root, Config& config, Complaints& complaints) {

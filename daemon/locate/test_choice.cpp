@@ -1,0 +1,301 @@
+#include "daemon/locate/test_choice.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "daemon/locate/cautions.h"
+
+namespace coilward {
+namespace {
+
+// Places less likely than this are not planned for. Own judgement.
+constexpr double kWorthPlanning = 0.004;
+// On a way with so many stops the plan keeps to the likeliest places.
+constexpr int kLongWay = 60;
+constexpr std::size_t kPlacesOnLongWay = 20;
+// What a reading shows is given as so many standard deviations to both sides.
+constexpr double kBand = 2;
+
+// One reading that can be taken, by what it is.
+struct TestForm {
+  ReadingKind kind;
+  int stop;
+  Toward toward = Toward::valve;
+  Conductor conductor = Conductor::zone;
+};
+
+// What a meter may show, for one side or the other.
+struct Band {
+  double low = kOpenOhms, high = -1;
+  bool any() const { return high >= low; }
+  void take_in(double from, double to) {
+    low = std::min(low, from);
+    high = std::max(high, to);
+  }
+};
+
+bool is_before(const TestForm& form, const Suspect& s) {
+  switch (form.kind) {
+    case ReadingKind::volts_on:
+      return s.spot <= volts_spot(form.stop);
+    case ReadingKind::ohms:
+      return form.toward == Toward::valve ? s.spot <= splice_spot(form.stop) : s.spot < volts_spot(form.stop);
+    case ReadingKind::source_volts:
+      return s.defect == Defect::open && s.place.conductor == form.conductor &&
+             s.spot <= volts_spot(form.stop);
+  }
+  return false;
+}
+
+bool same_form(const TestForm& form, const WirePath& path, const TestReading& r) {
+  if (form.kind != r.kind || path.stop(form.stop).name != r.at || path.zone != r.zone) return false;
+  if (form.kind == ReadingKind::ohms) return form.toward == r.toward;
+  return form.kind != ReadingKind::source_volts || form.conductor == r.conductor;
+}
+
+class TestChooser {
+ public:
+  TestChooser(const Config& config, const Finding& finding, const WirePath& path, const Ladder& ladder,
+              std::span<const Suspect> suspects, const Judgement& judgement,
+              std::span<const TestReading> readings)
+      : config_(config),
+        finding_(finding),
+        path_(path),
+        ladder_(ladder),
+        suspects_(suspects),
+        judgement_(judgement),
+        readings_(readings) {}
+
+  TestChoice choose() {
+    keep_likely();
+    if (kept_.empty()) return {};
+    set_problem();
+    const VisitPlan plan = plan_visit(problem_);
+    TestChoice choice{std::nullopt, plan.minutes, plan.exact};
+    if (plan.test >= 0)
+      choice.next = next_of(forms_[static_cast<std::size_t>(plan.test)], plan.first);
+    else if (reference_)
+      choice.next = next_of(*reference_, test_minutes(problem_, visit_test(*reference_), problem_.at,
+                                                      problem_.open, problem_.setup));
+    return choice;
+  }
+
+ private:
+  void keep_likely() {
+    for (std::size_t i = 0; i < suspects_.size(); ++i) kept_.push_back(static_cast<int>(i));
+    const auto p = [&](int i) { return judgement_.probability[static_cast<std::size_t>(i)]; };
+    std::ranges::stable_sort(kept_, {}, [&](int i) { return -p(i); });
+    std::erase_if(kept_, [&](int i) { return p(i) < kWorthPlanning; });
+    const std::size_t most = path_.last() > kLongWay ? kPlacesOnLongWay : std::size_t{kMostVisitPlaces};
+    if (kept_.size() > most) kept_.resize(most);
+    std::ranges::sort(kept_);
+  }
+  const Suspect& kept(std::size_t i) const { return suspects_[static_cast<std::size_t>(kept_[i])]; }
+
+  // ---- the visit
+  int stop_of(const Suspect& s) const { return std::clamp(s.spot / 3, 0, path_.last()); }
+  int place_stop(const Suspect& s) const {
+    const auto& name = s.place.kind == PlaceKind::segment ? s.place.to : s.place.at;
+    return s.place.kind == PlaceKind::controller ? 0 : path_.stop_named(name);
+  }
+
+  // Only stops that matter have a number in the plan.
+  void number_stops() {
+    stops_ = {0, at_stop()};
+    for (std::size_t i = 0; i < kept_.size(); ++i) {
+      const int stop = place_stop(kept(i));
+      stops_.push_back(stop);
+      if (stop > 0) stops_.push_back(stop - 1);
+    }
+    std::ranges::sort(stops_);
+    stops_.erase(std::unique(stops_.begin(), stops_.end()), stops_.end());
+  }
+  int number_of(int stop) const {
+    return static_cast<int>(std::ranges::lower_bound(stops_, stop) - stops_.begin());
+  }
+  bool numbered(int stop) const { return std::ranges::binary_search(stops_, stop); }
+
+  int at_stop() const {
+    for (std::size_t i = readings_.size(); i-- > 0;)
+      if (const int stop = path_.stop_named(readings_[i].at); stop >= 0) return stop;
+    return 0;
+  }
+
+  void set_problem() {
+    number_stops();
+    const VisitConfig& visit = config_.visit;
+    for (int stop : stops_)
+      problem_.walk.push_back(path_.stop(stop).from_controller / visit.walk_metres_per_minute);
+    problem_.open_minutes = visit.open_box_minutes;
+    problem_.setup_minutes = visit.source_setup_minutes;
+    problem_.at = number_of(at_stop());
+    for (const TestReading& r : readings_)
+      if (const int stop = path_.stop_named(r.at); stop >= 0 && numbered(stop))
+        problem_.open |= std::uint64_t{1} << number_of(stop);
+    if (!readings_.empty() && readings_.back().kind == ReadingKind::source_volts)
+      problem_.setup = setup_of(readings_.back().conductor);
+    add_places();
+    add_tests();
+  }
+
+  static int setup_of(Conductor conductor) { return conductor == Conductor::zone ? 1 : 2; }
+
+  void add_places() {
+    const VisitConfig& visit = config_.visit;
+    for (std::size_t i = 0; i < kept_.size(); ++i) {
+      const Suspect& s = kept(i);
+      const int stop = place_stop(s);
+      VisitPlace place{judgement_.probability[static_cast<std::size_t>(kept_[i])], number_of(stop), 0, false};
+      place.in_box = s.place.kind == PlaceKind::splice || s.place.kind == PlaceKind::coil;
+      place.minutes = s.place.kind == PlaceKind::controller ? visit.controller_minutes
+                      : s.place.kind == PlaceKind::splice   ? visit.splice_minutes
+                      : s.place.kind == PlaceKind::coil
+                          ? visit.coil_minutes
+                          : visit.dig_minutes_per_metre * path_.stop(stop).metres;
+      problem_.places.push_back(place);
+    }
+  }
+
+  // ---- the readings
+  bool any(std::initializer_list<Defect> defects) const {
+    for (std::size_t i = 0; i < kept_.size(); ++i)
+      for (Defect d : defects)
+        if (kept(i).defect == d) return true;
+    return false;
+  }
+
+  std::vector<TestForm> all_forms() const {
+    std::vector<TestForm> forms;
+    const bool shorted = finding_.fault == Fault::shorted_coil;  // it is not switched on for a reading
+    const bool volts = !shorted && any({Defect::open, Defect::series_ohms, Defect::plunger_out});
+    const bool branch = any({Defect::branch_open});
+    const bool ohms =
+        any({Defect::open, Defect::series_ohms, Defect::shunt_ohms, Defect::coil_ohms, Defect::crossed});
+    for (int stop : stops_) {
+      if (volts || (branch && stop == path_.last())) forms.push_back({ReadingKind::volts_on, stop});
+      if (ohms) forms.push_back({ReadingKind::ohms, stop, Toward::valve});
+      if (any({Defect::earth_ohms})) forms.push_back({ReadingKind::ohms, stop, Toward::controller});
+      if (stop == 0 || !any({Defect::open})) continue;
+      for (Conductor c : {Conductor::zone, Conductor::common})
+        forms.push_back({ReadingKind::source_volts, stop, Toward::valve, c});
+    }
+    std::erase_if(forms, [&](const TestForm& form) {
+      return std::ranges::any_of(readings_, [&](const TestReading& r) { return same_form(form, path_, r); });
+    });
+    return forms;
+  }
+
+  void add_tests() {
+    for (const TestForm& form : all_forms()) {
+      const VisitTest test = visit_test(form);
+      const VisitSet all = kept_.size() >= 64 ? ~VisitSet{0} : (VisitSet{1} << kept_.size()) - 1;
+      const bool splits = test.first != 0 && test.first != all;
+      if (splits && clear(form)) {
+        problem_.tests.push_back(test);
+        forms_.push_back(form);
+      }
+      // Where no reading says anything by itself, the same at the controller gives it something to be held
+      // against.
+      if (splits && !clear(form)) wanted_ = form;
+      if (form.stop == 0 && form.kind != ReadingKind::source_volts && !splits) at_controller_.push_back(form);
+    }
+    if (!problem_.tests.empty() || !wanted_) return;
+    for (const TestForm& form : at_controller_)
+      if (form.kind == wanted_->kind && form.toward == wanted_->toward) reference_ = form;
+  }
+
+  VisitTest visit_test(const TestForm& form) const {
+    const VisitConfig& visit = config_.visit;
+    VisitTest test;
+    test.stop = number_of(form.stop);
+    test.minutes = form.kind == ReadingKind::volts_on ? visit.volts_minutes
+                   : form.kind == ReadingKind::ohms   ? visit.ohms_minutes
+                                                      : visit.source_minutes;
+    if (form.kind == ReadingKind::source_volts) test.setup = setup_of(form.conductor);
+    for (std::size_t i = 0; i < kept_.size(); ++i)
+      if (is_before(form, kept(i))) test.first |= VisitSet{1} << i;
+    return test;
+  }
+
+  // ---- what they would show
+  void show(const TestForm& form, const Suspect& s, Band& band) const {
+    for (double ohms : sizes_of(s, ladder_, draw_ratio(finding_))) {
+      Condition c = condition_of(s, ohms);
+      c.supply_factor = judgement_.supply;
+      c.coil_factor = judgement_.coil;
+      if (form.kind == ReadingKind::volts_on) show_volts(volts_on_at(ladder_, form.stop, c), band);
+      if (form.kind == ReadingKind::ohms)
+        show_ohms(form.toward == Toward::valve ? ohms_toward_valve(ladder_, form.stop, c)
+                                               : ohms_toward_controller(ladder_, form.stop, c),
+                  band);
+    }
+  }
+  void show_volts(double volts, Band& band) const {
+    const double sd = volts > 0 ? std::hypot(kMeterVolts + kMeterShare * volts, judgement_.supply_sd * volts)
+                                : kPickedUpVolts;
+    band.take_in(std::max(0.0, volts - kBand * sd), volts + kBand * sd);
+  }
+  void show_ohms(double ohms, Band& band) const {
+    if (ohms >= kNoPathOhms) return band.take_in(kNoPathOhms, kOpenOhms);
+    const double coil = std::min(ohms, ladder_.dc_ohms) * judgement_.coil_sd;
+    const double sd = std::hypot(kMeterOhms, kMeterOhmsShare * ohms, coil);
+    band.take_in(std::max(0.0, ohms - kBand * sd), ohms + kBand * sd);
+  }
+
+  std::pair<Band, Band> bands(const TestForm& form) const {
+    Band before, beyond;
+    if (form.kind == ReadingKind::source_volts) {
+      before.take_in(0, 1);
+      beyond.take_in(kSourceForWords * (kGoodSource - kBand * kGoodSourceSd), kSourceForWords);
+      return {before, beyond};
+    }
+    for (std::size_t i = 0; i < kept_.size(); ++i)
+      show(form, kept(i), is_before(form, kept(i)) ? before : beyond);
+    return {before, beyond};
+  }
+  static constexpr double kSourceForWords = 40;  // volts of a test source, common practice
+
+  bool clear(const TestForm& form) const {
+    const auto [before, beyond] = bands(form);
+    return before.any() && beyond.any() && (before.high < beyond.low || beyond.high < before.low);
+  }
+
+  NextReading next_of(const TestForm& form, double minutes) const {
+    NextReading next;
+    next.kind = form.kind;
+    next.zone = path_.zone;
+    next.at = path_.stop(form.stop).name;
+    next.toward = form.toward;
+    next.conductor = form.conductor;
+    next.minutes = std::max(1, static_cast<int>(std::ceil(minutes - 1e-9)));
+    const auto [before, beyond] = bands(form);
+    if (beyond.any()) next.expect.push_back({false, beyond.low, beyond.high});
+    if (before.any()) next.expect.push_back({true, before.low, before.high});
+    next.caution = reading_caution(finding_.fault, form.kind, form.stop == 0);
+    return next;
+  }
+
+  const Config& config_;
+  const Finding& finding_;
+  const WirePath& path_;
+  const Ladder& ladder_;
+  const std::span<const Suspect> suspects_;
+  const Judgement& judgement_;
+  const std::span<const TestReading> readings_;
+  std::vector<int> kept_;        // positions in suspects_
+  std::vector<int> stops_;       // that the plan knows, ascending
+  std::vector<TestForm> forms_;  // beside problem_.tests
+  std::vector<TestForm> at_controller_;
+  std::optional<TestForm> wanted_, reference_;
+  VisitProblem problem_;
+};
+
+}  // namespace
+
+TestChoice choose_test(const Config& config, const Finding& finding, const WirePath& path,
+                       const Ladder& ladder, std::span<const Suspect> suspects, const Judgement& judgement,
+                       std::span<const TestReading> readings) {
+  return TestChooser(config, finding, path, ladder, suspects, judgement, readings).choose();
+}
+
+}  // namespace coilward
