@@ -12,7 +12,7 @@ namespace {
 constexpr double kSlip = 0.01;
 // A splice in the very box where volts are measured: the side that comes from the controller is asked for,
 // and not always found. Own judgement.
-constexpr double kOtherSide = 0.1;
+constexpr double kOtherSide = 0.05;
 // Further from what a place would show than this, in standard deviations, it is not what that place shows.
 constexpr double kTooFar = 3.5;
 

@@ -29,7 +29,7 @@ std::vector<Place> places_from(const std::vector<Suspect>& suspects, const Judge
   return places;
 }
 
-double rounded(double value, double step) { return std::round(value / step) * step; }
+double rounded(double value, double parts) { return std::round(value * parts) / parts; }
 
 std::string_view kind_name(PlaceKind kind) {
   switch (kind) {
@@ -55,7 +55,7 @@ Json place_to_json(const Place& place) {
   }
   if (place.kind == PlaceKind::coil) json["zone"] = place.zone;
   if (!place.at.empty()) json["at"] = place.at;
-  json["probability"] = rounded(place.probability, 1e-6);
+  json["probability"] = rounded(place.probability, 1e6);
   return json;
 }
 
@@ -63,9 +63,8 @@ Json next_to_json(const std::optional<NextReading>& next) {
   if (!next) return nullptr;
   Json expect = Json::array();
   for (const ExpectedReading& e : next->expect)
-    expect.push_back({{"if", e.before ? "before" : "beyond"},
-                      {"low", rounded(e.low, 0.1)},
-                      {"high", rounded(e.high, 0.1)}});
+    expect.push_back(
+        {{"if", e.before ? "before" : "beyond"}, {"low", rounded(e.low, 10)}, {"high", rounded(e.high, 10)}});
   Json json = {{"reading", reading_kind_name(next->kind)}, {"zone", next->zone}, {"at", next->at}};
   if (next->kind == ReadingKind::ohms) json["toward"] = toward_name(next->toward);
   if (next->kind == ReadingKind::source_volts) json["conductor"] = conductor_name(next->conductor);
@@ -91,11 +90,13 @@ Location locate_fault(const LocateInput& input) {
   out.places = places_from(suspects, judgement);
   out.explained = judgement.explained;
   out.odd = odd_words(judgement, input.readings);
-  out.solved = out.places.front().probability >= kFound && judgement.together;
   const TestChoice choice =
       choose_test(input.config, input.finding, path, ladder, suspects, judgement, input.readings);
   out.minutes = choice.minutes;
   out.exact = choice.exact;
+  // Digging is dear: what a cheap reading would still rule out is worth it.
+  const double sure = out.places.front().probability;
+  out.solved = judgement.together && (sure >= kCertain || (sure >= kFound && !choice.next));
   if (!out.solved) out.next = choice.next;
   return out;
 }

@@ -11,9 +11,6 @@
 
 namespace coilward {
 
-// A place is taken for found at this probability. Own judgement: one in twenty is dug for in vain.
-inline constexpr double kFound = 0.95;
-
 struct LocateInput {
   const Config& config;
   const Finding& finding;

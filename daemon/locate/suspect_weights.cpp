@@ -67,7 +67,7 @@ bool CommonWitness::takes_out_all(int stop) const {
 }
 
 std::vector<double> CommonWitness::said_by_runs(const FaultWeights& weights) const {
-  std::vector<double> factor(path_.stops.size(), kNotPointedAt);
+  std::vector<double> factor(path_.stops.size(), 0.0);
   bool pointed = false;
   for (const Stretch& stretch : finding_.where) {
     const int stop = path_.stop_named(stretch.to);

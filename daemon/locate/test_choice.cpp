@@ -74,7 +74,7 @@ class TestChooser {
     TestChoice choice{std::nullopt, plan.minutes, plan.exact};
     if (plan.test >= 0)
       choice.next = next_of(forms_[static_cast<std::size_t>(plan.test)], plan.first);
-    else if (reference_)
+    else if (reference_ && *std::ranges::max_element(judgement_.probability) < kFound)
       choice.next = next_of(*reference_, test_minutes(problem_, visit_test(*reference_), problem_.at,
                                                       problem_.open, problem_.setup));
     return choice;
@@ -179,10 +179,19 @@ class TestChooser {
       for (Conductor c : {Conductor::zone, Conductor::common})
         forms.push_back({ReadingKind::source_volts, stop, Toward::valve, c});
     }
-    std::erase_if(forms, [&](const TestForm& form) {
-      return std::ranges::any_of(readings_, [&](const TestReading& r) { return same_form(form, path_, r); });
-    });
+    std::erase_if(forms, [&](const TestForm& form) { return is_taken(form); });
     return forms;
+  }
+
+  // One that does not fit may be taken once more.
+  bool is_taken(const TestForm& form) const {
+    int times = 0, odd = 0;
+    for (std::size_t i = 0; i < readings_.size(); ++i) {
+      if (!same_form(form, path_, readings_[i])) continue;
+      ++times;
+      odd += std::ranges::count(judgement_.odd, static_cast<int>(i)) > 0;
+    }
+    return times > 1 || (times == 1 && odd == 0);
   }
 
   void add_tests() {
@@ -196,8 +205,8 @@ class TestChooser {
       }
       // Where no reading says anything by itself, the same at the controller gives it something to be held
       // against.
-      if (splits && !clear(form)) wanted_ = form;
-      if (form.stop == 0 && form.kind != ReadingKind::source_volts && !splits) at_controller_.push_back(form);
+      if (splits && !clear(form) && form.stop > 0 && !wanted_) wanted_ = form;
+      if (form.stop == 0) at_controller_.push_back(form);
     }
     if (!problem_.tests.empty() || !wanted_) return;
     for (const TestForm& form : at_controller_)
@@ -270,7 +279,8 @@ class TestChooser {
     next.minutes = std::max(1, static_cast<int>(std::ceil(minutes - 1e-9)));
     const auto [before, beyond] = bands(form);
     if (beyond.any()) next.expect.push_back({false, beyond.low, beyond.high});
-    if (before.any()) next.expect.push_back({true, before.low, before.high});
+    if (before.any() && (!beyond.any() || clear(form)))
+      next.expect.push_back({true, before.low, before.high});
     next.caution = reading_caution(finding_.fault, form.kind, form.stop == 0);
     return next;
   }

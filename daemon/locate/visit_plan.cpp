@@ -26,6 +26,9 @@ struct VisitStateHash {
   }
 };
 
+// Few places, for a plan that is not exact.
+constexpr int kFewPlaces = 6;
+
 struct VisitChoice {
   double minutes = 0;  // not normalised: times the probability of the set
   int test = -1;
@@ -42,9 +45,12 @@ class VisitPlanner {
     const double mass = mass_of(start.left);
     VisitChoice choice = best(start);
     if (over_) {
-      plan.exact = false;
-      choice = by_one_step(start);
+      plan.exact = over_ = false;
+      limited_ = true;
+      known_.clear();
+      choice = best(start);
     }
+    if (over_) choice = by_one_step(start);
     plan.test = choice.test;
     plan.minutes = choice.minutes / mass;
     if (choice.test >= 0)
@@ -101,6 +107,7 @@ class VisitPlanner {
     for (std::size_t i = 0; i < problem_.tests.size() && !over_; ++i) {
       const VisitTest& test = problem_.tests[i];
       if (!splits(test, s.left)) continue;
+      if (limited_ && test.setup != 0 && std::popcount(s.left) > kFewPlaces) continue;
       double minutes = mass * test_minutes(problem_, test, s.at, s.open, s.setup);
       if (minutes >= choice.minutes) continue;
       minutes += best(after(s, test, s.left & test.first)).minutes;
@@ -147,7 +154,7 @@ class VisitPlanner {
   const VisitProblem& problem_;
   const std::size_t most_states_;
   std::unordered_map<VisitState, VisitChoice, VisitStateHash> known_;
-  bool over_ = false;
+  bool over_ = false, limited_ = false;
 };
 
 double in_order(const VisitProblem& problem, const std::vector<int>& order, int at, std::uint64_t open) {
@@ -172,20 +179,27 @@ VisitPlan plan_visit(const VisitProblem& problem, std::size_t most_states) {
   return VisitPlanner(problem, most_states).plan();
 }
 
-double search_minutes(const VisitProblem& problem, VisitSet left, int at, std::uint64_t open) {
+std::vector<int> search_order(const VisitProblem& problem, VisitSet left, int at, std::uint64_t open) {
   std::vector<int> order;
   for (; left != 0; left &= left - 1) order.push_back(std::countr_zero(left));
+  if (order.size() == 1) return order;
   const auto place = [&](int i) -> const VisitPlace& { return problem.places[static_cast<std::size_t>(i)]; };
-  if (order.size() == 1) return in_order(problem, order, at, open);
-  double least = 0;
-  std::ranges::stable_sort(order, {}, [&](int i) { return place(i).stop; });
-  least = in_order(problem, order, at, open);
-  std::ranges::stable_sort(order, {}, [&](int i) { return -place(i).stop; });
-  least = std::min(least, in_order(problem, order, at, open));
+  std::vector<int> best = order;
+  double least = -1;
+  const auto consider = [&](auto key) {
+    std::ranges::stable_sort(order, {}, key);
+    const double minutes = in_order(problem, order, at, open);
+    if (least < 0 || minutes < least) least = minutes, best = order;
+  };
+  consider([&](int i) { return static_cast<double>(place(i).stop); });
+  consider([&](int i) { return -static_cast<double>(place(i).stop); });
   // The best order when all are equally near: by chance over work.
-  std::ranges::stable_sort(order, {},
-                           [&](int i) { return -place(i).probability / std::max(place(i).minutes, 1e-6); });
-  return std::min(least, in_order(problem, order, at, open));
+  consider([&](int i) { return -place(i).probability / std::max(place(i).minutes, 1e-6); });
+  return best;
+}
+
+double search_minutes(const VisitProblem& problem, VisitSet left, int at, std::uint64_t open) {
+  return in_order(problem, search_order(problem, left, at, open), at, open);
 }
 
 double test_minutes(const VisitProblem& problem, const VisitTest& test, int at, std::uint64_t open,

@@ -47,11 +47,13 @@ struct VisitPlan {
 
 // Until so many states the plan is the best there is (dynamic programming over what is left, where one
 // stands, which boxes are open).
-inline constexpr std::size_t kMostVisitStates = 60'000;
+inline constexpr std::size_t kMostVisitStates = 10'000;
 VisitPlan plan_visit(const VisitProblem& problem, std::size_t most_states = kMostVisitStates);
 
-// Looking after all places of a set in the best of three orders, until the fault is found; not normalised.
-// From `at`, with the boxes in `open` open.
+// The order in which to look after the places of a set until the fault is found: the best of three. From
+// `at`, with the boxes in `open` open.
+std::vector<int> search_order(const VisitProblem& problem, VisitSet left, int at, std::uint64_t open);
+// What that takes; not normalised: times the probability of the set.
 double search_minutes(const VisitProblem& problem, VisitSet left, int at, std::uint64_t open);
 // From one state to having taken a reading.
 double test_minutes(const VisitProblem& problem, const VisitTest& test, int at, std::uint64_t open,

@@ -1,0 +1,305 @@
+// Each fault's places, and what test readings make of them.
+#include "daemon/locate/locate.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "daemon/locate/locate_site.h"
+
+namespace coilward {
+namespace {
+
+using testing::HasSubstr;
+
+class Locate : public testing::Test {
+ protected:
+  Location find(const Finding& finding, std::vector<TestReading> readings = {}) {
+    return find(finding, others_draw(config, finding), std::move(readings));
+  }
+  Location find(const Finding& finding, std::vector<Neighbour> neighbours,
+                std::vector<TestReading> readings) {
+    Location found =
+        locate_fault({config, finding, std::move(neighbours), kNotMeasured, std::move(readings)});
+    if (!found.places.empty()) EXPECT_NEAR(sum_of(found), 1, 1e-9);
+    return found;
+  }
+
+  Config config = row_of_boxes({18, 31, 25, 40});
+  const Finding broken = finding_of(Fault::open_circuit, {3});
+};
+
+TEST_F(Locate, ABrokenZoneIsInItsWireItsSplicesOrItsCoil) {
+  const Location found = find(broken);
+  EXPECT_EQ(found.zone, 3);
+  EXPECT_FALSE(found.solved);
+  EXPECT_EQ(found.places[0].from, "A");
+  EXPECT_EQ(found.places[0].to, "B");
+  EXPECT_GT(chance_of(found, PlaceKind::coil, "C"), 0.05);
+  EXPECT_GT(chance_of(found, PlaceKind::splice, "C"), 0.03);
+  EXPECT_GT(chance_of(found, PlaceKind::controller, ""), 0.01);
+  EXPECT_EQ(chance_of(found, PlaceKind::segment, "D"), 0);
+}
+
+TEST_F(Locate, ZonesThatDrawClearTheCommonAsFarAsTheirBox) {
+  const Location with = find(broken), without = find(broken, {}, {});
+  EXPECT_LT(chance_of(with, PlaceKind::segment, "B", Conductor::common), 0.002);
+  EXPECT_GT(chance_of(without, PlaceKind::segment, "B", Conductor::common), 0.05);
+  // Only zone 2 draws: the common is whole as far as B, and open to doubt beyond.
+  const Location part = find(broken, {{2, true, true}, {4, false, false}}, {});
+  EXPECT_LT(chance_of(part, PlaceKind::segment, "B", Conductor::common), 0.002);
+  EXPECT_GT(chance_of(part, PlaceKind::segment, "C", Conductor::common), 0.05);
+  // A run from before the fault says less.
+  const Location before = find(broken, {{4, true, false}}, {});
+  EXPECT_GT(chance_of(before, PlaceKind::segment, "B", Conductor::common),
+            10 * chance_of(with, PlaceKind::segment, "B", Conductor::common));
+  // Zones on another common say nothing.
+  config.commons.push_back({"other", config.commons[0].wire});
+  config.zones[3].common = 1;
+  EXPECT_GT(chance_of(find(broken, {{4, true, true}}, {}), PlaceKind::segment, "B", Conductor::common), 0.05);
+}
+
+TEST_F(Locate, ABrokenCommonIsWhereTheZonesThatDrawEnd) {
+  Finding f = finding_of(Fault::failed_common, {3, 4});
+  f.common = "main";
+  for (const auto& where : {std::vector<Stretch>{}, std::vector<Stretch>{{"B", "C", 0.97}}}) {
+    f.where = where;
+    const Location found = find(f);
+    EXPECT_EQ(found.places[0].conductor, Conductor::common);
+    EXPECT_EQ(found.places[0].to, "C");
+    EXPECT_GT(chance_of(found, PlaceKind::segment, "C", Conductor::common) +
+                  chance_of(found, PlaceKind::splice, "C", Conductor::common) +
+                  chance_of(found, PlaceKind::splice, "B", Conductor::common),
+              0.95);
+    ASSERT_TRUE(found.next);
+    EXPECT_EQ(found.next->at, "C");
+  }
+  f.zones = {1, 2, 3, 4};
+  f.where = {{"controller", "controller", 0.9}};
+  EXPECT_EQ(find(f).places[0].kind, PlaceKind::controller);
+}
+
+TEST_F(Locate, SeveralCoilsHardlyFailTogether) {
+  config.zones[2].valves = 3;
+  EXPECT_LT(chance_of(find(broken), PlaceKind::coil, "C"), 0.02);
+}
+
+TEST_F(Locate, CorrosionIsInTheSplices) {
+  const Location found = find(finding_of(Fault::high_resistance, {3}, 0.75));
+  EXPECT_GT(chance_of(found, PlaceKind::splice, ""), 0.75);
+  EXPECT_LT(chance_of(found, PlaceKind::coil, ""), 0.05);
+  const Location common = find(finding_of(Fault::common_high_resistance, {3, 4}, 0.75));
+  EXPECT_GT(chance_of(common, PlaceKind::splice, "C", Conductor::common), 0.5);
+}
+
+// The drop that the current's fall asks for shows which side of a box the ohms are on.
+TEST_F(Locate, AWeakSpliceIsFoundByTheVoltsItTakes) {
+  const Finding f = finding_of(Fault::high_resistance, {3}, 0.7);
+  const WirePath path = wire_path(config, 3);
+  const Ladder ladder = ladder_of(config, path, kNotMeasured);
+  const Condition truth{Defect::series_ohms, splice_spot(2), series_ohms_for(ladder, 0.7), 1.03, 1};
+  std::vector<TestReading> readings;
+  for (const char* at : {"controller", "B", "C"})
+    readings.push_back(volts_reading(3, at, volts_on_at(ladder, path.stop_named(at), truth)));
+  EXPECT_GT(readings[1].value, readings[2].value + 3);
+  const Location found = find(f, readings);
+  EXPECT_EQ(found.places[0].at, "B");
+  EXPECT_GT(found.places[0].probability, 0.7);
+  EXPECT_TRUE(found.odd.empty()) << found.odd;
+}
+
+TEST_F(Locate, WithoutAClearReadingTheControllerGivesTheMeasure) {
+  const Location found = find(finding_of(Fault::high_resistance, {3}, 0.9));
+  ASSERT_TRUE(found.next);
+  EXPECT_EQ(found.next->at, "controller");
+  EXPECT_EQ(found.next->kind, ReadingKind::volts_on);
+}
+
+TEST_F(Locate, AFewLostTurnsAreInTheCoilAndADeadShortMayBeInTheWires) {
+  const Location part = find(finding_of(Fault::shorted_coil, {3}, 1.4));
+  EXPECT_EQ(part.places[0].kind, PlaceKind::coil);
+  EXPECT_TRUE(part.solved);
+  const Finding dead = finding_of(Fault::shorted_coil, {3}, 12);
+  const Location full = find(dead);
+  EXPECT_EQ(full.places[0].kind, PlaceKind::coil);
+  EXPECT_FALSE(full.solved);
+  ASSERT_TRUE(full.next);
+  EXPECT_EQ(full.next->kind, ReadingKind::ohms);  // never switched on again for a reading
+  EXPECT_THAT(full.next->caution, HasSubstr("Do not keep switching it on"));
+  // A good coil behind C, seen from there.
+  const Location wires = find(dead, {ohms_reading(3, "C", 34)});
+  EXPECT_LT(chance_of(wires, PlaceKind::coil, ""), 0.05);
+}
+
+TEST_F(Locate, ALostValveIsItsCoilOrItsSplice) {
+  config.zones[2].valves = 2;
+  const Finding f = finding_of(Fault::partial_open, {3}, 0.5);
+  const Location found = find(f);
+  ASSERT_EQ(found.places.size(), 2U);
+  ASSERT_TRUE(found.next);
+  EXPECT_EQ(found.next->at, "C");
+  EXPECT_EQ(find(f, {volts_reading(3, "C", 25.4)}).places[0].kind, PlaceKind::coil);
+  EXPECT_EQ(find(f, {volts_reading(3, "C", 0.1)}).places[0].kind, PlaceKind::splice);
+}
+
+TEST_F(Locate, CrossedWiresAreWhereBothLie) {
+  const Location found = find(finding_of(Fault::crossed_wires, {2, 4}, 2));
+  EXPECT_EQ(chance_of(found, PlaceKind::segment, "C"), 0);
+  EXPECT_GT(chance_of(found, PlaceKind::splice, "A") + chance_of(found, PlaceKind::splice, "B"), 0.4);
+}
+
+TEST_F(Locate, ALeakIsOnTheZoneWire) {
+  const Finding f = finding_of(Fault::earth_leakage, {3}, 1.1);
+  const Location found = find(f);
+  EXPECT_EQ(chance_of(found, PlaceKind::segment, "B", Conductor::common), 0);
+  ASSERT_TRUE(found.next);
+  EXPECT_EQ(found.next->toward, Toward::controller);
+  const Location beyond = find(f, {ohms_reading(3, found.next->at, kOpenOhms, Toward::controller)});
+  EXPECT_LT(chance_of(beyond, PlaceKind::segment, "A"), 0.05);
+}
+
+TEST_F(Locate, APlungerIsAtItsValve) {
+  const Location found = find(finding_of(Fault::plunger_not_seated, {3}, 1.7));
+  EXPECT_EQ(found.places[0].kind, PlaceKind::coil);
+  EXPECT_GT(found.places[0].probability, 0.8);
+}
+
+TEST_F(Locate, WhatIsNotInTheGroundIsAtTheControllerOrNowhere) {
+  for (Fault fault : {Fault::supply_low, Fault::supply_lost, Fault::stuck_on, Fault::missed_run}) {
+    const Location found = find(finding_of(fault, {1, 2, 3, 4}));
+    ASSERT_EQ(found.places.size(), 1U);
+    EXPECT_EQ(found.places[0].kind, PlaceKind::controller);
+    EXPECT_FALSE(found.next);
+  }
+  const Location sensor = find(finding_of(Fault::sensor_fault, {3}));
+  EXPECT_TRUE(sensor.places.empty());
+  EXPECT_FALSE(sensor.next);
+  EXPECT_FALSE(sensor.solved);
+  EXPECT_EQ(location_to_json(find(finding_of(Fault::sensor_fault, {})))["zone"], nullptr);
+}
+
+TEST_F(Locate, ThreeReadingsFindTheBreak) {
+  std::vector<TestReading> readings = {volts_reading(3, "B", 0.2), volts_reading(3, "A", 26.3)};
+  EXPECT_FALSE(find(broken, readings).solved);
+  readings.push_back(ohms_reading(3, "A", kOpenOhms));
+  const Location found = find(broken, readings);
+  EXPECT_TRUE(found.solved);
+  EXPECT_FALSE(found.next);
+  EXPECT_EQ(found.places[0].from, "A");
+  EXPECT_EQ(found.places[0].to, "B");
+  EXPECT_EQ(found.places[0].conductor, Conductor::zone);
+}
+
+// 35 volts at the far end of a good wire, 0.3 or less of a broken one, 20 doubtful (common practice).
+TEST_F(Locate, ATestSourceProvesEachConductorByItself) {
+  const Finding last = finding_of(Fault::open_circuit, {4});
+  const auto share = [](const Location& l, Conductor c) { return chance_of(l, PlaceKind::segment, "D", c); };
+  const std::vector<TestReading> between = {volts_reading(4, "C", 26), volts_reading(4, "D", 0.1)};
+  const auto with = [&](double volts, Conductor c) {
+    auto readings = between;
+    readings.push_back(source_reading(4, "D", volts, c));
+    return find(last, readings);
+  };
+  const double before = share(find(last, between), Conductor::zone);
+  EXPECT_GT(share(with(0.2, Conductor::zone), Conductor::zone), 0.7);
+  EXPECT_LT(share(with(35, Conductor::zone), Conductor::zone), 0.05);
+  EXPECT_GT(share(with(35, Conductor::zone), Conductor::common),
+            2 * share(find(last, between), Conductor::common));
+  EXPECT_GT(share(with(0.2, Conductor::common), Conductor::common), 0.7);
+  EXPECT_NEAR(share(with(20, Conductor::zone), Conductor::zone), before, 0.1);
+}
+
+TEST_F(Locate, AReadingThatNoPlaceExplainsIsSaid) {
+  const Location found = find(broken, {volts_reading(3, "B", 12)});
+  EXPECT_FALSE(found.explained[0]);
+  EXPECT_THAT(found.odd, HasSubstr("No place explains this reading: 12 V with zone 3 on at B"));
+  EXPECT_FALSE(found.solved);
+  // The places stay about as they were.
+  EXPECT_NEAR(found.places[0].probability, find(broken).places[0].probability, 0.05);
+  ASSERT_TRUE(found.next);
+}
+
+TEST_F(Locate, ReadingsThatDoNotGoTogetherAreSaid) {
+  const Location found = find(broken, {volts_reading(3, "A", 0.1), volts_reading(3, "C", 26)});
+  EXPECT_TRUE(found.explained[0]);
+  EXPECT_TRUE(found.explained[1]);
+  EXPECT_THAT(found.odd, HasSubstr("No place explains all readings together"));
+  EXPECT_FALSE(found.solved);
+  // A third one outvotes the wrong one.
+  const Location third =
+      find(broken, {volts_reading(3, "A", 0.1), volts_reading(3, "C", 26), volts_reading(3, "A", 26)});
+  EXPECT_GT(chance_of(third, PlaceKind::coil, "") + chance_of(third, PlaceKind::splice, "C"), 0.8);
+}
+
+TEST_F(Locate, ReadingsOfAnotherZoneOrPlaceSayNothing) {
+  const Location plain = find(broken),
+                 with = find(broken, {volts_reading(4, "A", 0), volts_reading(3, "D", 0)});
+  EXPECT_NEAR(with.places[0].probability, plain.places[0].probability, 1e-9);
+  EXPECT_TRUE(with.odd.empty());
+}
+
+TEST_F(Locate, NotesRaiseWhatTheyAreAbout) {
+  const double before = chance_of(find(broken), PlaceKind::segment, "A");
+  config.boxes[0].dug = true;
+  EXPECT_GT(chance_of(find(broken), PlaceKind::segment, "A"), 2 * before);
+  const double splice = chance_of(find(broken), PlaceKind::splice, "B");
+  config.boxes[1].repaired = true;
+  EXPECT_GT(chance_of(find(broken), PlaceKind::splice, "B"), 2 * splice);
+  config.boxes[1].repaired = false;
+  config.boxes[1].splices = 3;
+  EXPECT_GT(chance_of(find(broken), PlaceKind::splice, "B"), 2 * splice);
+  config.boxes[1].splices = 0;
+  EXPECT_LT(chance_of(find(broken), PlaceKind::splice, "B"), 0.2 * splice);
+}
+
+TEST_F(Locate, WithoutBoxesTheWireIsOnePieceToTheValve) {
+  config.boxes.clear();
+  for (auto& zone : config.zones) zone.box = -1;
+  const Location found = find(broken);
+  EXPECT_GT(chance_of(found, PlaceKind::segment, kValveName), 0.2);
+  EXPECT_GT(chance_of(found, PlaceKind::coil, kValveName), 0.1);
+  ASSERT_TRUE(found.next);
+  EXPECT_EQ(found.next->at, kValveName);
+  const Location dead = find(broken, {volts_reading(3, kValveName, 0.1)});
+  EXPECT_LT(chance_of(dead, PlaceKind::coil, kValveName), 0.01);
+}
+
+TEST_F(Locate, JsonIsThatOfTheContract) {
+  const Json json = location_to_json(find(broken));
+  std::vector<std::string> names;
+  for (const auto& [name, value] : json.items()) names.push_back(name);
+  EXPECT_EQ(names, (std::vector<std::string>{"finding", "zone", "solved", "places", "next"}));
+  names.clear();
+  for (const auto& [name, value] : json["next"].items()) names.push_back(name);
+  EXPECT_EQ(names, (std::vector<std::string>{"reading", "zone", "at", "minutes", "expect", "caution"}));
+  EXPECT_EQ(json["next"]["reading"], "volts_on");
+  EXPECT_EQ(json["next"]["at"], "B");
+  ASSERT_EQ(json["next"]["expect"].size(), 2U);
+  EXPECT_EQ(json["next"]["expect"][0]["if"], "beyond");
+  // Around the supply's volts with nothing on, and nearly none.
+  EXPECT_NEAR(json["next"]["expect"][0]["low"].get<double>(), 24, 1);
+  EXPECT_NEAR(json["next"]["expect"][0]["high"].get<double>(), 28.8, 1);
+  EXPECT_EQ(json["next"]["expect"][1], (Json{{"if", "before"}, {"low", 0.0}, {"high", 2.0}}));
+  EXPECT_THAT(json["next"]["caution"].get<std::string>(), HasSubstr("wet box"));
+  for (const Json& place : json["places"]) {
+    const bool coil = place["kind"] == "coil", segment = place["kind"] == "segment";
+    EXPECT_EQ(place.contains("zone"), coil);
+    EXPECT_EQ(place.contains("from") && place.contains("to"), segment);
+    EXPECT_EQ(place.contains("conductor"), segment || place["kind"] == "splice");
+    EXPECT_EQ(place.contains("at"), coil || place["kind"] == "splice");
+  }
+}
+
+// A day's work on a large site must not hold up the daemon.
+TEST_F(Locate, ALongRowIsPlannedInTime) {
+  config = row_of_boxes(std::vector<double>(20, 30));
+  const auto start = std::chrono::steady_clock::now();
+  const Location found = find(finding_of(Fault::open_circuit, {20}), {}, {});
+  ASSERT_TRUE(found.next);
+  EXPECT_FALSE(found.exact);
+  EXPECT_LT(std::chrono::steady_clock::now() - start, std::chrono::seconds{5});
+}
+
+}  // namespace
+}  // namespace coilward
