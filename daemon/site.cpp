@@ -10,6 +10,7 @@
 #include "daemon/history/state_directory.h"
 #include "daemon/host/foreign_text.h"
 #include "daemon/web/site_json.h"
+#include "daemon/web/site_location.h"
 
 namespace coilward {
 namespace {
@@ -18,6 +19,8 @@ namespace {
 // memory or the spool before the clock says so.
 constexpr std::size_t kMostWaiting = 20'000;
 constexpr std::size_t kShownOfPayload = 80;
+// Test readings kept in mind beside the file: more than anyone enters before the file has them.
+constexpr std::size_t kMostEntered = 1000;
 
 }  // namespace
 
@@ -225,11 +228,45 @@ Result<bool> Site::resume(PauseScope scope, const std::string& who) {
   return book_.resume(scope, who, now());
 }
 
+void Site::keep(TestReadingRow row) {
+  if (entered_.size() >= kMostEntered) entered_.erase(entered_.begin());
+  entered_.push_back(row);
+  unit_.test_readings.push_back(std::move(row));
+  decided_ = true;
+}
+
+Result<bool> Site::keep_test_reading(const std::string& finding, const std::string& json) {
+  log::info("test reading for {}: {}", finding, json);
+  keep({finding, now(), json});
+  return true;
+}
+
+// As the file has them, and what it may not have yet.
+Result<std::vector<TestReadingRow>> Site::test_readings(const std::string& finding) const {
+  std::vector<TestReadingRow> rows;
+  auto store = StateStore::open(state_path(config_.paths.state), config_.site.id, {OpenMode::read_only});
+  if (!store && store.error().cause != Cause::not_found) return store.error();
+  if (store) {
+    auto kept = store->test_readings(finding);
+    if (!kept) return kept;
+    rows = std::move(*kept);
+  }
+  const auto on_disk = rows;
+  for (const TestReadingRow& row : entered_)
+    if (row.finding == finding && std::none_of(on_disk.begin(), on_disk.end(), [&](const TestReadingRow& r) {
+          return r.json == row.json && to_ms(r.at) == to_ms(row.at);
+        }))
+      rows.push_back(row);
+  return rows;
+}
+
 Result<bool> Site::repaired(const RepairTarget& target, const std::string& who) {
   log::info("{} says that {} is repaired", who.empty() ? "someone" : who,
             std::holds_alternative<int>(target) ? fmt::format("zone {}", std::get<int>(target))
                                                 : "common " + std::get<std::string>(target));
   decided_ = true;
+  for (auto& mark : repair_marks(pipeline_.open_findings(), config_, target, who, now()))
+    keep(std::move(mark));
   if (const int* zone = std::get_if<int>(&target)) return pipeline_.repaired_zone(*zone, now());
   return pipeline_.repaired_common(std::get<std::string>(target), now());
 }

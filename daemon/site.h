@@ -73,6 +73,7 @@ class Site final : public SiteAccess, private PipelineListener {
   std::string acknowledged_by(const std::string& finding) const override {
     return book_.acknowledged_by(finding);
   }
+  Result<std::vector<TestReadingRow>> test_readings(const std::string& finding) const override;
   std::vector<AlertPause> pauses() const override { return book_.pauses(now()); }
   Result<HistoryReader> open_history() const override;
   std::vector<Reading> pending_readings(Channel channel) const override;
@@ -84,6 +85,7 @@ class Site final : public SiteAccess, private PipelineListener {
                      const std::string& reason) override;
   Result<bool> resume(PauseScope scope, const std::string& who) override;
   Result<bool> repaired(const RepairTarget& target, const std::string& who) override;
+  Result<bool> keep_test_reading(const std::string& finding, const std::string& json) override;
   void test_alert(const std::string& notifier, JsonCallback answer) override {
     links_.test_alert(notifier, std::move(answer));
   }
@@ -100,6 +102,7 @@ class Site final : public SiteAccess, private PipelineListener {
 
   Result<bool> restore_parts(const SiteSnapshot& parts);
   std::string topic(const std::string& rest) const;
+  void keep(TestReadingRow row);
   void queue(const std::vector<Alert>& alerts);
   void report_finding(const Finding& finding);
   void report_zones();
@@ -113,7 +116,8 @@ class Site final : public SiteAccess, private PipelineListener {
   Pipeline pipeline_;
   AlertBook book_;
   Notices notices_;
-  CommitUnit unit_;  // waits
+  CommitUnit unit_;                      // waits
+  std::vector<TestReadingRow> entered_;  // since the start, the latest of them: may not be on the disk yet
   bool keep_ = true;
   bool decided_ = false;  // a finding, run or alert waits: commit at once
   std::chrono::steady_clock::time_point last_commit_;

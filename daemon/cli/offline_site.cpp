@@ -9,6 +9,7 @@
 #include "daemon/history/backup.h"
 #include "daemon/history/history_store.h"
 #include "daemon/history/state_directory.h"
+#include "daemon/web/site_location.h"
 #include "daemon/web/site_snapshot.h"
 
 namespace coilward {
@@ -143,11 +144,23 @@ Result<bool> OfflineSite::resume(PauseScope scope, const std::string& who) {
   return commit([&](StateBatch&) { return book_->resume(scope, who, now_); });
 }
 
-Result<bool> OfflineSite::repaired(const RepairTarget& target, const std::string&) {
-  return commit([&](StateBatch&) {
+Result<bool> OfflineSite::repaired(const RepairTarget& target, const std::string& who) {
+  std::vector<TestReadingRow> marks;
+  return commit([&](StateBatch& batch) {
     Pipeline& pipeline = stages_->pipeline();
+    marks = repair_marks(pipeline.open_findings(), config(), target, who, now_);
+    batch.test_readings = marks;
     if (const int* zone = std::get_if<int>(&target)) return pipeline.repaired_zone(*zone, now_);
     return pipeline.repaired_common(std::get<std::string>(target), now_);
+  });
+}
+
+// A person measured it now, however old the files are.
+Result<bool> OfflineSite::keep_test_reading(const std::string& finding, const std::string& json) {
+  const TestReadingRow row{finding, std::max(now_, SystemClock().utc()), json};
+  return commit([&](StateBatch& batch) {
+    batch.test_readings = std::span(&row, 1);
+    return Result<bool>(true);
   });
 }
 

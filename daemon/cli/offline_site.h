@@ -26,6 +26,9 @@ class OfflineSite final : public SiteAccess {
   Result<std::vector<Finding>> findings(bool closed_too) const override;
   Result<Finding> finding(const std::string& id) const override;
   std::string acknowledged_by(const std::string& finding) const override;
+  Result<std::vector<TestReadingRow>> test_readings(const std::string& finding) const override {
+    return store_.test_readings(finding);
+  }
   std::vector<AlertPause> pauses() const override { return book_->pauses(now_); }
   Result<HistoryReader> open_history() const override;
   std::vector<Reading> pending_readings(Channel) const override { return {}; }
@@ -38,6 +41,7 @@ class OfflineSite final : public SiteAccess {
                      const std::string& reason) override;
   Result<bool> resume(PauseScope scope, const std::string& who) override;
   Result<bool> repaired(const RepairTarget& target, const std::string& who) override;
+  Result<bool> keep_test_reading(const std::string& finding, const std::string& json) override;
   void test_alert(const std::string& notifier, JsonCallback answer) override;
   void backup(const std::string& target, JsonCallback answer) override;
 

@@ -84,6 +84,8 @@ TEST_F(ReplayTest, every_verb_on_files_keeps_its_names) {
   expect_names("export", files.offline({"export", "--json"}));
   expect_names("health", files.offline({"health", "--json"}));
   expect_names("locate", files.offline({"locate", open_finding(), "--json"}));
+  expect_names("test-reading",
+               files.offline({"test-reading", open_finding(), "--at", "A", "--volts-on", "26", "--json"}));
   expect_names("acknowledge", files.offline({"acknowledge", open_finding(), "--json"}));
   expect_names("pause", files.offline({"pause", "--for", "2h", "--json"}));
   expect_names("pause --end", files.offline({"pause", "--end", "--json"}));

@@ -14,29 +14,34 @@ struct FindingAsk {
 };
 
 // The forms of a test reading (contract section 9).
-struct TestReadingAsk {
-  std::string finding, at, toward, conductor;
-  double volts_on = 0, ohms = 0, source_volts = 0, volts_to_earth = 0;
-};
-
 void add_test_reading(CLI::App& app, Action& action) {
-  auto ask = std::make_shared<TestReadingAsk>();
+  auto ask = std::make_shared<TestReadingOptions>();
+  ask->by = person();
   CLI::App* verb =
-      add_verb<TestReadingAsk>(app, action, "test-reading", "enter what a meter showed in the field", ask,
-                               [](const TestReadingAsk& a) { return test_reading(a.finding); });
+      add_verb(app, action, "test-reading", "enter what a meter showed in the field", ask, test_reading);
   verb->add_option("finding", ask->finding, "id of the finding")->required()->type_name("FINDING");
   verb->add_option("--at", ask->at, "where it was measured: controller or a box")
       ->required()
       ->type_name("PLACE");
-  verb->add_option("--volts-on", ask->volts_on, "V between zone wire and common, zone on");
-  verb->add_option("--ohms", ask->ohms, "ohms between zone wire and common, zone off and opened there");
+  verb->add_option("--volts-on", ask->volts_on, "V between zone wire and common, zone on")->type_name("V");
+  verb->add_option("--ohms", ask->ohms, "ohms between zone wire and common, zone off and opened there; or OL")
+      ->type_name("R");
   verb->add_option("--toward", ask->toward, "which way the ohms look")
       ->check(CLI::IsMember({"valve", "controller"}));
-  verb->add_option("--source-volts", ask->source_volts, "V of a test source at the controller");
-  verb->add_option("--volts-to-earth", ask->volts_to_earth, "V from that wire to an earth stake at PLACE");
+  verb->add_option("--source-volts", ask->source_volts, "V of a test source at the controller")
+      ->type_name("V");
+  verb->add_option("--volts-to-earth", ask->volts_to_earth, "V from that wire to an earth stake at PLACE")
+      ->type_name("V");
   verb->add_option("--conductor", ask->conductor, "the wire that the source drives")
       ->check(CLI::IsMember({"zone", "common"}));
-  verb->footer("Test readings cannot be entered yet: the verb says so and fails.");
+  verb->add_option("--by", ask->by, "your name, for the record")->type_name("NAME");
+  add_site_options(verb, ask->site);
+  verb->footer(
+      "One of: --volts-on V; --ohms R --toward valve or controller; --source-volts V --volts-to-earth V "
+      "--conductor zone or common. It is kept, and `coilward locate` takes it into account. At the "
+      "controller "
+      "PLACE is \"controller\"; where the configuration names no box for the zone, \"valve\" is the other "
+      "end.");
 }
 
 }  // namespace
@@ -59,8 +64,8 @@ void add_show_verbs(CLI::App& app, Action& action) {
   verb->footer("Exit status 1 when a stage is not sound.");
 
   auto place = std::make_shared<FindingAsk>();
-  verb = add_verb<FindingAsk>(app, action, "locate", "where the fault may be", place,
-                              [](const FindingAsk& a) { return locate(a.site, a.finding); });
+  verb = add_verb<FindingAsk>(app, action, "locate", "where the fault may be, and what to measure next",
+                              place, [](const FindingAsk& a) { return locate(a.site, a.finding); });
   verb->add_option("finding", place->finding, "id of the finding")->required()->type_name("FINDING");
   add_site_options(verb, place->site);
   add_test_reading(app, action);

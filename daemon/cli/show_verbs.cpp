@@ -1,9 +1,10 @@
-// The verbs that show the present: zones, findings, health, locate.
+// The verbs that show the present: zones, findings, health.
 #include <fmt/format.h>
 
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "daemon/cli/asking.h"
 #include "daemon/cli/exit_code.h"
 #include "daemon/cli/say.h"
 #include "daemon/cli/table.h"
@@ -12,24 +13,6 @@
 
 namespace coilward {
 namespace {
-
-// The answer to a question and the site's time zone, to show it with.
-struct Shown {
-  Json answer;
-  std::string timezone;
-};
-
-Result<Shown> ask(const SiteOptions& options, const std::string& path,
-                  std::map<std::string, std::string> query = {}) {
-  const auto caller = reach_site(options);
-  if (!caller) return caller.error();
-  auto answer = (*caller)->get(path, std::move(query));
-  if (!answer) return answer.error();
-  if (options.json) return Shown{std::move(*answer), ""};
-  const auto site = (*caller)->get("/api/v1/site");
-  if (!site) return site.error();
-  return Shown{std::move(*answer), (*site)["timezone"].get<std::string>()};
-}
 
 std::string band(const Json& normal) {
   if (normal["hold_amps"].is_null()) return "-";
@@ -83,14 +66,6 @@ std::string finding_words(const Json& finding, const std::string& timezone) {
                      ended, known, finding["id"].get<std::string>());
 }
 
-std::string place_words(const Json& place) {
-  const std::string kind = place["kind"].get<std::string>();
-  if (kind == "segment")
-    return fmt::format("{} wire from {} to {}", place["conductor"].get<std::string>(),
-                       place["from"].get<std::string>(), place["to"].get<std::string>());
-  return place.contains("at") ? fmt::format("{} at {}", kind, place["at"].get<std::string>()) : kind;
-}
-
 }  // namespace
 
 int show_zones(const SiteOptions& options) {
@@ -142,36 +117,6 @@ int show_health(const SiteOptions& options) {
                local_seconds(stage["since"], shown->timezone), text_or_dash(stage["why"])});
   print(table.text());
   return code;
-}
-
-int locate(const SiteOptions& options, const std::string& finding) {
-  const auto shown = ask(options, "/api/v1/findings/" + finding + "/places");
-  if (!shown) return fail(shown.error());
-  say("places are judged by the runs and the wire's lengths alone: test readings are not taken into account "
-      "yet");
-  if (options.json) {
-    print_json(shown->answer);
-    return kExitDone;
-  }
-  Table table({{"Sure", true}, {"Place"}});
-  for (const Json& place : shown->answer["places"])
-    table.add({percent(place["probability"]), place_words(place)});
-  if (table.empty())
-    say("nothing can be said of the place: the configuration names no box for this zone, or the fault has "
-        "none");
-  else
-    print(table.text());
-  return kExitDone;
-}
-
-// Entering test readings needs the locating that takes them into account, which comes with it: saying so is
-// better than keeping a reading that nothing will look at.
-int test_reading(const std::string& finding) {
-  say(fmt::format(
-      "{}: test readings cannot be entered yet; nothing was kept. `coilward locate` shows the places "
-      "that the runs alone make likely",
-      finding));
-  return kExitFailed;
 }
 
 }  // namespace coilward

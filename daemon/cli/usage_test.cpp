@@ -38,6 +38,9 @@ TEST(Usage, wrong_usage_is_status_2_with_nothing_on_stdout) {
       {"pause", "--for", "2h", "--until", "2026-05-04T12:00:00Z"},
       {"repaired"},
       {"test-reading", "x"},
+      {"test-reading", "x", "--at", "A", "--volts-on", "much"},
+      {"test-reading", "x", "--at", "A", "--ohms", "3k", "--toward", "valve"},
+      {"test-reading", "x", "--at", "A", "--ohms", "3", "--toward", "east"},
       {"export", "--what", "secrets"},
       {"zones", "--state", "/nowhere"}};
   for (const auto& args : wrong) {
@@ -79,12 +82,6 @@ TEST(Usage, without_a_daemon_it_says_how_to_go_on) {
 TEST(Usage, a_state_that_is_not_there_is_a_failure) {
   const TestFiles files;
   EXPECT_EQ(files.offline({"zones"}).status, 1);
-}
-
-TEST(Usage, test_readings_are_refused_plainly) {
-  const Ran ran = run_coilward({"test-reading", "some-finding", "--at", "A", "--volts-on", "26.1"});
-  EXPECT_EQ(ran.status, 1);
-  EXPECT_NE(ran.err.find("cannot be entered yet"), std::string::npos);
 }
 
 TEST(Usage, a_full_disk_behind_stdout_is_a_failure) {

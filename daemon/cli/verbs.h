@@ -46,6 +46,13 @@ struct RestoreOptions {
   std::string backup;
 };
 
+// What was given of it; empty or nothing: was not.
+struct TestReadingOptions {
+  SiteOptions site;
+  std::string finding, at, ohms, toward, conductor, by;
+  std::optional<double> volts_on, source_volts, volts_to_earth;
+};
+
 int check_config(const std::string& file, bool json);
 int show_zones(const SiteOptions& options);
 int show_findings(const SiteOptions& options, bool all);
@@ -54,7 +61,7 @@ int show_runs(const HistoryOptions& options);
 int show_health(const SiteOptions& options);
 int export_history(const ExportOptions& options);
 int locate(const SiteOptions& options, const std::string& finding);
-int test_reading(const std::string& finding);
+int test_reading(const TestReadingOptions& options);
 int test_alert_verb(const SiteOptions& options, const std::string& notifier);
 int acknowledge(const SiteOptions& options, const std::string& finding, const std::string& by);
 int pause_alerts(const PauseOptions& options);

@@ -13,6 +13,8 @@ std::string reading_caution(Fault fault, ReadingKind kind, bool at_controller) {
   if (fault == Fault::shorted_coil)
     return std::string("Do not keep switching it on: wires and transformer may overheat. ") +
            (at_controller ? kMains : kWet);
+  if (fault == Fault::partial_open)
+    return std::string("Measure at the leads of the valve that stays shut. ") + kWet;
   if (kind == ReadingKind::source_volts)
     return std::string(
                "Switch the zone off and take the wire off the controller before the test source drives "

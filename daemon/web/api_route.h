@@ -49,10 +49,13 @@ ApiResponse get_zones(const Call& call);
 ApiResponse get_zone(const Call& call);
 ApiResponse get_findings(const Call& call);
 ApiResponse get_finding(const Call& call);
-ApiResponse get_places(const Call& call);
 ApiResponse get_health(const Call& call);
 ApiResponse get_healthz(const Call& call);
 ApiResponse get_openapi(const Call& call);
+// locate_routes.cpp
+ApiResponse get_places(const Call& call);
+ApiResponse get_test_readings(const Call& call);
+ApiResponse post_test_reading(const Call& call);
 // history_routes.cpp
 ApiResponse get_zone_history(const Call& call);
 ApiResponse get_history(const Call& call);

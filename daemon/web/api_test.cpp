@@ -48,19 +48,6 @@ TEST_F(ApiTest, findings_are_open_ones_unless_all_are_asked_for) {
   EXPECT_TRUE(finding["acknowledged_by"].is_null());
 }
 
-TEST_F(ApiTest, places_have_the_shape_of_the_contract) {
-  site.findings_ = {web_test_finding()};
-  const Json places = get("/api/v1/findings/20260504-061209-z4-open_circuit/places");
-  const Json expected =
-      Json::parse(R"({"finding": "20260504-061209-z4-open_circuit", "zone": 4, "solved": false,
-      "places": [{"kind": "segment", "conductor": "zone", "from": "controller", "to": "A", "probability": 0.61}],
-      "next": null})");
-  EXPECT_EQ(places, expected);
-  site.findings_[0].fault = Fault::failed_common;
-  EXPECT_EQ(get("/api/v1/findings/20260504-061209-z4-open_circuit/places")["places"][0]["conductor"],
-            "common");
-}
-
 TEST_F(ApiTest, errors_are_problem_json_with_the_reason) {
   const ApiResponse response = ask("GET", "/api/v1/findings/none");
   EXPECT_EQ(response.status, 404);

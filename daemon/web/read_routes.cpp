@@ -42,12 +42,6 @@ ApiResponse get_finding(const Call& call) {
   return json_response(site_finding_to_json(*finding, call.site));
 }
 
-ApiResponse get_places(const Call& call) {
-  const auto finding = call.site.finding(call.args[0]);
-  if (!finding) return problem(finding.error());
-  return json_response(places_to_json(*finding));
-}
-
 ApiResponse get_health(const Call& call) { return json_response(health_to_json(call.site.health())); }
 
 ApiResponse get_healthz(const Call& call) {

@@ -20,6 +20,7 @@
 #include "daemon/base/result.h"
 #include "daemon/config/config.h"
 #include "daemon/history/history_reader.h"
+#include "daemon/history/state_rows.h"
 #include "daemon/pipeline.h"
 #include "daemon/site_pipeline.h"
 
@@ -85,6 +86,9 @@ class SiteAccess {
   virtual std::vector<HealthStage> health() const = 0;
   virtual std::vector<Metric> metrics() const = 0;
 
+  // What was entered for a finding, oldest first; marks of repairs among it (site_location.h).
+  virtual Result<std::vector<TestReadingRow>> test_readings(const std::string& finding) const = 0;
+
   // ---- acting. `who` is a name for the record, may be empty.
   // not_found: no such open finding.
   virtual Result<bool> acknowledge(const std::string& finding, const std::string& who) = 0;
@@ -95,6 +99,9 @@ class SiteAccess {
   virtual Result<bool> resume(PauseScope scope, const std::string& who) = 0;
   // not_found: no such zone or common.
   virtual Result<bool> repaired(const RepairTarget& target, const std::string& who) = 0;
+
+  // Keeps a test reading (its JSON is that of the locate stage) beside an existing finding, as taken now.
+  virtual Result<bool> keep_test_reading(const std::string& finding, const std::string& json) = 0;
 
   // Tries one notifier now. The answer: {"notifier": "garden-mail", "outcome": "done" | "retry" | "refused",
   // "words": "what the other side said", "seconds": 0.8}. not_found: no such notifier; the text names those

@@ -14,10 +14,6 @@ Json run_summary(const std::optional<Run>& run) {
 
 Json text_or_null(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
 
-bool on_common(Fault fault) {
-  return fault == Fault::failed_common || fault == Fault::common_high_resistance;
-}
-
 }  // namespace
 
 Json zone_to_json(const ZoneState& zone, const Config& config) {
@@ -79,21 +75,6 @@ Json site_to_json(const SiteAccess& site) {
                {"pauses", pauses}};
   json.update(site.about());
   return json;
-}
-
-Json places_to_json(const Finding& finding) {
-  Json places = Json::array();
-  for (const Stretch& stretch : finding.where)
-    places.push_back({{"kind", "segment"},
-                      {"conductor", on_common(finding.fault) ? "common" : "zone"},
-                      {"from", stretch.from},
-                      {"to", stretch.to},
-                      {"probability", number_or_null(stretch.probability)}});
-  return {{"finding", finding.id},
-          {"zone", finding.zones.empty() ? Json(nullptr) : Json(finding.zones.front())},
-          {"solved", false},
-          {"places", places},
-          {"next", nullptr}};
 }
 
 }  // namespace coilward

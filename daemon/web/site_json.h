@@ -16,7 +16,5 @@ bool all_ok(const std::vector<HealthStage>& stages);
 Json pause_to_json(const AlertPause& pause);
 // Site, its equipment as configured, the process, and the running pauses.
 Json site_to_json(const SiteAccess& site);
-// Contract section 9, as far as the finding itself says where: no test reading is taken into account.
-Json places_to_json(const Finding& finding);
 
 }  // namespace coilward
