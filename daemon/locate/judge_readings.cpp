@@ -13,6 +13,9 @@ constexpr double kSlip = 0.01;
 // A splice in the very box where volts are measured: the side that comes from the controller is asked for,
 // and not always found. Own judgement.
 constexpr double kOtherSide = 0.05;
+// A leak through earth is of any size, and changes with the water in it: as far as from one of its sizes to
+// the next. Own judgement.
+constexpr double kLeakShare = 0.4;
 // Further from what a place would show than this, in standard deviations, it is not what that place shows.
 constexpr double kTooFar = 3.5;
 
@@ -34,11 +37,11 @@ Likeness of_volts(double value, double expected) {
 }
 
 // In decades: ohms go from a tenth to a milliard.
-Likeness of_ohms(double value, double expected) {
+Likeness of_ohms(double value, double expected, double share) {
   constexpr double kDecades = 10, kShoulder = 0.2;
   const double x = std::log10(std::max(value, 0.1)), open = std::log10(kNoPathOhms);
   if (expected < kNoPathOhms) {
-    const double sd = std::hypot(kMeterOhms, kMeterOhmsShare * expected);
+    const double sd = std::hypot(kMeterOhms, share * expected);
     const double in_decades = std::max(sd / std::max(expected, 0.1) / std::log(10.0), 0.02);
     return normal(x, std::log10(std::max(expected, 0.1)), in_decades, kDecades);
   }
@@ -63,8 +66,10 @@ Likeness likeness(const TestReading& r, int stop, const Ladder& ladder, const Co
     case ReadingKind::volts_on:
       return of_volts(r.value, volts_on_at(ladder, stop, c));
     case ReadingKind::ohms:
-      return of_ohms(r.value, r.toward == Toward::valve ? ohms_toward_valve(ladder, stop, c)
-                                                        : ohms_toward_controller(ladder, stop, c));
+      return of_ohms(r.value,
+                     r.toward == Toward::valve ? ohms_toward_valve(ladder, stop, c)
+                                               : ohms_toward_controller(ladder, stop, c),
+                     c.defect == Defect::earth_ohms ? kLeakShare : kMeterOhmsShare);
     case ReadingKind::source_volts:
       return of_source(r.value / r.source_volts,
                        !(parts(c, wire, r.conductor) && c.spot <= volts_spot(stop)));
@@ -252,6 +257,11 @@ std::string odd_words(const Judgement& judgement, std::span<const TestReading> r
   if (alone.empty() && several.empty()) text = "No place explains these readings together. ";
   if (!several.empty())
     text += fmt::format("No place explains all readings together. One of these may be wrong: {}. ", several);
+  for (int i : judgement.odd)
+    if (readings[static_cast<std::size_t>(i)].kind == ReadingKind::source_volts)
+      return text +
+             "It is kept. Half of the source's volts is doubtful: a wet splice or damaged insulation. " +
+             "Measure it again.";
   return text + "It is kept. Measure it again.";
 }
 

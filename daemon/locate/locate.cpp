@@ -79,7 +79,7 @@ Json next_to_json(const std::optional<NextReading>& next) {
 Location locate_fault(const LocateInput& input) {
   Location out;
   out.finding = input.finding.id;
-  out.zone = zone_to_measure(input.finding);
+  out.zone = zone_to_measure(input.config, input.finding);
   out.explained.assign(input.readings.size(), true);
   const WirePath path = wire_path(input.config, out.zone);
   const auto suspects = suspects_of(input.config, input.finding, path, input.neighbours);

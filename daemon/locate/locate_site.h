@@ -108,4 +108,22 @@ inline TestReading measure(const NextReading& ask, const WirePath& path, const L
   return source_reading(ask.zone, ask.at, broken ? 0.1 : 35, ask.conductor);
 }
 
+// Four boxes; zone 3, in box C, is broken.
+class LocateTest : public testing::Test {
+ protected:
+  Location find(const Finding& finding, std::vector<TestReading> readings = {}) {
+    return find(finding, others_draw(config, finding), std::move(readings));
+  }
+  Location find(const Finding& finding, std::vector<Neighbour> neighbours,
+                std::vector<TestReading> readings) {
+    Location found =
+        locate_fault({config, finding, std::move(neighbours), kNotMeasured, std::move(readings)});
+    if (!found.places.empty()) EXPECT_NEAR(sum_of(found), 1, 1e-9);
+    return found;
+  }
+
+  Config config = row_of_boxes({18, 31, 25, 40});
+  const Finding broken = finding_of(Fault::open_circuit, {3});
+};
+
 }  // namespace coilward

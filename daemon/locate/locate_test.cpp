@@ -12,23 +12,7 @@ namespace coilward {
 namespace {
 
 using testing::HasSubstr;
-
-class Locate : public testing::Test {
- protected:
-  Location find(const Finding& finding, std::vector<TestReading> readings = {}) {
-    return find(finding, others_draw(config, finding), std::move(readings));
-  }
-  Location find(const Finding& finding, std::vector<Neighbour> neighbours,
-                std::vector<TestReading> readings) {
-    Location found =
-        locate_fault({config, finding, std::move(neighbours), kNotMeasured, std::move(readings)});
-    if (!found.places.empty()) EXPECT_NEAR(sum_of(found), 1, 1e-9);
-    return found;
-  }
-
-  Config config = row_of_boxes({18, 31, 25, 40});
-  const Finding broken = finding_of(Fault::open_circuit, {3});
-};
+class Locate : public LocateTest {};
 
 TEST_F(Locate, ABrokenZoneIsInItsWireItsSplicesOrItsCoil) {
   const Location found = find(broken);
@@ -177,66 +161,6 @@ TEST_F(Locate, WhatIsNotInTheGroundIsAtTheControllerOrNowhere) {
   EXPECT_FALSE(sensor.next);
   EXPECT_FALSE(sensor.solved);
   EXPECT_EQ(location_to_json(find(finding_of(Fault::sensor_fault, {})))["zone"], nullptr);
-}
-
-TEST_F(Locate, ThreeReadingsFindTheBreak) {
-  std::vector<TestReading> readings = {volts_reading(3, "B", 0.2), volts_reading(3, "A", 26.3)};
-  EXPECT_FALSE(find(broken, readings).solved);
-  readings.push_back(ohms_reading(3, "A", kOpenOhms));
-  const Location found = find(broken, readings);
-  EXPECT_TRUE(found.solved);
-  EXPECT_FALSE(found.next);
-  EXPECT_EQ(found.places[0].from, "A");
-  EXPECT_EQ(found.places[0].to, "B");
-  EXPECT_EQ(found.places[0].conductor, Conductor::zone);
-}
-
-// 35 volts at the far end of a good wire, 0.3 or less of a broken one, 20 doubtful (common practice).
-TEST_F(Locate, ATestSourceProvesEachConductorByItself) {
-  const Finding last = finding_of(Fault::open_circuit, {4});
-  const auto share = [](const Location& l, Conductor c) { return chance_of(l, PlaceKind::segment, "D", c); };
-  const std::vector<TestReading> between = {volts_reading(4, "C", 26), volts_reading(4, "D", 0.1)};
-  const auto with = [&](double volts, Conductor c) {
-    auto readings = between;
-    readings.push_back(source_reading(4, "D", volts, c));
-    return find(last, readings);
-  };
-  const double before = share(find(last, between), Conductor::zone);
-  EXPECT_GT(share(with(0.2, Conductor::zone), Conductor::zone), 0.7);
-  EXPECT_LT(share(with(35, Conductor::zone), Conductor::zone), 0.05);
-  EXPECT_GT(share(with(35, Conductor::zone), Conductor::common),
-            2 * share(find(last, between), Conductor::common));
-  EXPECT_GT(share(with(0.2, Conductor::common), Conductor::common), 0.7);
-  EXPECT_NEAR(share(with(20, Conductor::zone), Conductor::zone), before, 0.1);
-}
-
-TEST_F(Locate, AReadingThatNoPlaceExplainsIsSaid) {
-  const Location found = find(broken, {volts_reading(3, "B", 12)});
-  EXPECT_FALSE(found.explained[0]);
-  EXPECT_THAT(found.odd, HasSubstr("No place explains this reading: 12 V with zone 3 on at B"));
-  EXPECT_FALSE(found.solved);
-  // The places stay about as they were.
-  EXPECT_NEAR(found.places[0].probability, find(broken).places[0].probability, 0.05);
-  ASSERT_TRUE(found.next);
-}
-
-TEST_F(Locate, ReadingsThatDoNotGoTogetherAreSaid) {
-  const Location found = find(broken, {volts_reading(3, "A", 0.1), volts_reading(3, "C", 26)});
-  EXPECT_TRUE(found.explained[0]);
-  EXPECT_TRUE(found.explained[1]);
-  EXPECT_THAT(found.odd, HasSubstr("No place explains all readings together"));
-  EXPECT_FALSE(found.solved);
-  // A third one outvotes the wrong one.
-  const Location third =
-      find(broken, {volts_reading(3, "A", 0.1), volts_reading(3, "C", 26), volts_reading(3, "A", 26)});
-  EXPECT_GT(chance_of(third, PlaceKind::coil, "") + chance_of(third, PlaceKind::splice, "C"), 0.8);
-}
-
-TEST_F(Locate, ReadingsOfAnotherZoneOrPlaceSayNothing) {
-  const Location plain = find(broken),
-                 with = find(broken, {volts_reading(4, "A", 0), volts_reading(3, "D", 0)});
-  EXPECT_NEAR(with.places[0].probability, plain.places[0].probability, 1e-9);
-  EXPECT_TRUE(with.odd.empty());
 }
 
 TEST_F(Locate, NotesRaiseWhatTheyAreAbout) {

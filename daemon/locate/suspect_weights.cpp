@@ -10,6 +10,8 @@ namespace {
 constexpr double kClearedSince = 0.002, kClearedBefore = 0.2;
 // Of a splice in the very box of a zone that draws: its other leads may be loose. Own judgement.
 constexpr double kOtherLeads = 0.6;
+// Of a common whose way is not known: what no other zone shares. Own judgement.
+constexpr double kOwnPart = 0.3;
 // Where the runs do not point. Own judgement.
 constexpr double kNotPointedAt = 0.002;
 
@@ -52,8 +54,10 @@ void CommonWitness::hear(const Neighbour& neighbour, const ZoneConfig& zone) {
   const double left = neighbour.since ? kClearedSince : kClearedBefore;
   for (int stop = 1; stop <= path_.last(); ++stop) {
     const int box = path_.stop(stop).box;
-    if (box < 0 || zone.box < 0 || !goes_by(config_, zone.box, box)) continue;
     const auto i = static_cast<std::size_t>(stop);
+    // Where it is not said which way the wires go, a part of the common is theirs alone.
+    if (box < 0) segment_left_[i] = std::min(segment_left_[i], std::max(left, kOwnPart));
+    if (box < 0 || zone.box < 0 || !goes_by(config_, zone.box, box)) continue;
     segment_left_[i] = std::min(segment_left_[i], left);
     splice_left_[i] = std::min(splice_left_[i], zone.box == box ? std::max(left, kOtherLeads) : left);
   }

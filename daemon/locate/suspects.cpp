@@ -93,15 +93,27 @@ class SuspectList {
     // All of several coils must have failed at once.
     const double coils = zone && zone->valves > 1 ? kSeveralCoils : 1;
     add_zone_wire(defect, w, coils);
-    for (int stop = 1; stop <= last(); ++stop) add_common_stop(stop, defect, w, 1);
+    for (int stop = 1; stop <= last(); ++stop) add_common_stop(stop, defect, w);
+    heed_alternative(defect == Defect::open ? Fault::failed_common : Fault::common_high_resistance);
   }
 
-  void add_common_stop(int stop, Defect defect, const FaultWeights& w, double factor) {
+  // What the diagnosis left to the common, as long as it does, is not less here.
+  void heed_alternative(Fault fault) {
+    double said = 0, common = 0, rest = 0;
+    for (const Alternative& a : finding_.alternatives)
+      if (a.fault == fault) said = a.probability / (a.probability + finding_.probability);
+    for (const Suspect& s : list_) (s.place.conductor == Conductor::common ? common : rest) += s.weight;
+    if (common <= 0 || rest <= 0 || common >= said * (common + rest)) return;
+    for (Suspect& s : list_)
+      if (s.place.conductor == Conductor::common) s.weight *= said * rest / ((1 - said) * common);
+  }
+
+  void add_common_stop(int stop, Defect defect, const FaultWeights& w) {
     const Stop& at = path_.stop(stop);
     put(PlaceKind::segment, Conductor::common, stop, defect,
-        factor * kCommonShare * segment_weight(config_, at, w) * common_.segment_left(stop));
+        kCommonShare * segment_weight(config_, at, w) * common_.segment_left(stop));
     put(PlaceKind::splice, Conductor::common, stop, defect,
-        factor * splice_weight(config_, at, w) * common_.splice_left(stop));
+        splice_weight(config_, at, w) * common_.splice_left(stop));
   }
 
   // Several zones at once: the common, where the runs have put it.
@@ -174,9 +186,12 @@ class SuspectList {
 
 }  // namespace
 
-int zone_to_measure(const Finding& finding) {
-  for (int zone : finding.zones)
-    if (zone != kMasterZone) return zone;
+int zone_to_measure(const Config& config, const Finding& finding) {
+  for (const bool boxed : {true, false})
+    for (int zone : finding.zones) {
+      const ZoneConfig* configured = config.zone(zone);
+      if (zone != kMasterZone && (!boxed || (configured && configured->box >= 0))) return zone;
+    }
   return finding.zones.empty() ? -1 : kMasterZone;
 }
 

@@ -25,8 +25,9 @@ struct Neighbour {
   bool since = false;  // and that run began after the finding opened
 };
 
-// Which zone's wire the technician measures at: the finding's first that is no master output; -1: none.
-int zone_to_measure(const Finding& finding);
+// Which zone's wire the technician measures at: the finding's first with a box; else its first; the master
+// output only when there is no other. -1: none.
+int zone_to_measure(const Config& config, const Finding& finding);
 
 // Weights sum to 1; empty where a place means nothing (a sensor). Least likely ones are kept: a reading may
 // show that what was thought impossible is so.

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "daemon/locate/cautions.h"
+#include "daemon/locate/reading_bands.h"
 
 namespace coilward {
 namespace {
@@ -13,40 +14,6 @@ constexpr double kWorthPlanning = 0.004;
 // On a way with so many stops the plan keeps to the likeliest places.
 constexpr int kLongWay = 60;
 constexpr std::size_t kPlacesOnLongWay = 20;
-// What a reading shows is given as so many standard deviations to both sides.
-constexpr double kBand = 2;
-
-// One reading that can be taken, by what it is.
-struct TestForm {
-  ReadingKind kind;
-  int stop;
-  Toward toward = Toward::valve;
-  Conductor conductor = Conductor::zone;
-};
-
-// What a meter may show, for one side or the other.
-struct Band {
-  double low = kOpenOhms, high = -1;
-  bool any() const { return high >= low; }
-  void take_in(double from, double to) {
-    low = std::min(low, from);
-    high = std::max(high, to);
-  }
-};
-
-bool is_before(const TestForm& form, const Suspect& s) {
-  switch (form.kind) {
-    case ReadingKind::volts_on:
-      return s.spot <= volts_spot(form.stop);
-    case ReadingKind::ohms:
-      return form.toward == Toward::valve ? s.spot <= splice_spot(form.stop) : s.spot < volts_spot(form.stop);
-    case ReadingKind::source_volts:
-      return s.defect == Defect::open && s.place.conductor == form.conductor &&
-             s.spot <= volts_spot(form.stop);
-  }
-  return false;
-}
-
 bool same_form(const TestForm& form, const WirePath& path, const TestReading& r) {
   if (form.kind != r.kind || path.stop(form.stop).name != r.at || path.zone != r.zone) return false;
   if (form.kind == ReadingKind::ohms) return form.toward == r.toward;
@@ -227,46 +194,14 @@ class TestChooser {
   }
 
   // ---- what they would show
-  void show(const TestForm& form, const Suspect& s, Band& band) const {
-    for (double ohms : sizes_of(s, ladder_, draw_ratio(finding_))) {
-      Condition c = condition_of(s, ohms);
-      c.supply_factor = judgement_.supply;
-      c.coil_factor = judgement_.coil;
-      if (form.kind == ReadingKind::volts_on) show_volts(volts_on_at(ladder_, form.stop, c), band);
-      if (form.kind == ReadingKind::ohms)
-        show_ohms(form.toward == Toward::valve ? ohms_toward_valve(ladder_, form.stop, c)
-                                               : ohms_toward_controller(ladder_, form.stop, c),
-                  band);
-    }
-  }
-  void show_volts(double volts, Band& band) const {
-    const double sd = volts > 0 ? std::hypot(kMeterVolts + kMeterShare * volts, judgement_.supply_sd * volts)
-                                : kPickedUpVolts;
-    band.take_in(std::max(0.0, volts - kBand * sd), volts + kBand * sd);
-  }
-  void show_ohms(double ohms, Band& band) const {
-    if (ohms >= kNoPathOhms) return band.take_in(kNoPathOhms, kOpenOhms);
-    const double coil = std::min(ohms, ladder_.dc_ohms) * judgement_.coil_sd;
-    const double sd = std::hypot(kMeterOhms, kMeterOhmsShare * ohms, coil);
-    band.take_in(std::max(0.0, ohms - kBand * sd), ohms + kBand * sd);
-  }
-
   std::pair<Band, Band> bands(const TestForm& form) const {
-    Band before, beyond;
-    if (form.kind == ReadingKind::source_volts) {
-      before.take_in(0, 1);
-      beyond.take_in(kSourceForWords * (kGoodSource - kBand * kGoodSourceSd), kSourceForWords);
-      return {before, beyond};
-    }
-    for (std::size_t i = 0; i < kept_.size(); ++i)
-      show(form, kept(i), is_before(form, kept(i)) ? before : beyond);
-    return {before, beyond};
+    std::vector<Suspect> suspects;
+    for (std::size_t i = 0; i < kept_.size(); ++i) suspects.push_back(kept(i));
+    return bands_of(form, suspects, ladder_, draw_ratio(finding_), judgement_);
   }
-  static constexpr double kSourceForWords = 40;  // volts of a test source, common practice
-
   bool clear(const TestForm& form) const {
     const auto [before, beyond] = bands(form);
-    return before.any() && beyond.any() && (before.high < beyond.low || beyond.high < before.low);
+    return before.apart_from(beyond);
   }
 
   NextReading next_of(const TestForm& form, double minutes) const {

@@ -40,7 +40,7 @@ ApiResponse get_test_readings(const Call& call) {
 ApiResponse post_test_reading(const Call& call) {
   auto found = asked(call);
   if (!found) return problem(found.error());
-  const WirePath path = wire_path(call.site.config(), zone_to_measure(found->finding));
+  const WirePath path = wire_path(call.site.config(), zone_to_measure(call.site.config(), found->finding));
   auto reading = reading_from_json(call.body, path);
   if (!reading) return problem(reading.error());
   const Json entered = reading_to_json(*reading);

@@ -68,7 +68,7 @@ std::vector<Neighbour> neighbours_of(const std::vector<ZoneState>& zones, const 
 Location site_location(const SiteAccess& site, const Finding& finding, const KeptReadings& kept) {
   const auto zones = site.zones();
   LocateInput input{site.config(), finding, neighbours_of(zones, finding), kNotMeasured, {}};
-  const int measured_zone = zone_to_measure(finding);
+  const int measured_zone = zone_to_measure(site.config(), finding);
   for (const ZoneState& zone : zones)
     if (zone.number == measured_zone) input.hold_amps = zone.normal.hold_amps;
   input.readings.assign(kept.readings.begin() + static_cast<std::ptrdiff_t>(kept.first), kept.readings.end());
