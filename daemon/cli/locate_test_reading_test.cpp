@@ -115,12 +115,50 @@ TEST_F(FindTheBreak, readings_are_part_of_a_backup) {
   EXPECT_EQ(ran.lines().at(0), before);
 }
 
-TEST_F(FindTheBreak, a_repair_is_proved_by_the_next_run_or_not) {
-  ASSERT_EQ(enter({"--at", "B", "--volts-on", "0.3"}).status, 0);
-  ASSERT_EQ(files.offline({"repaired", "4"}).status, 0);
+// What zone 4 did on the ninth day, after someone said at the end of the eighth that it is repaired.
+class AfterARepair : public FindTheBreak {
+ protected:
+  void SetUp() override {
+    ASSERT_EQ(enter({"--at", "B", "--volts-on", "0.3"}).status, 0);
+    ASSERT_EQ(files.offline({"repaired", "4"}).status, 0);
+  }
+  void ninth_day(bool broken) {
+    std::istringstream lines(SiteRecording(9, broken ? 1 : 0).text());
+    std::ofstream out(files.recording);
+    for (std::string line; std::getline(lines, line);)
+      if (line.find("\"2026-05-12") != std::string::npos && line.find("zone/4") != std::string::npos)
+        out << line << "\n";
+    out.close();
+    ASSERT_EQ(files.replay_state().status, 0);
+  }
+  Json finding() {
+    for (const Json& json : files.offline({"findings", "--all", "--json"}).lines())
+      if (json["id"] == id) return json;
+    return {};
+  }
+};
+
+TEST_F(AfterARepair, it_waits_for_a_run_and_earlier_readings_do_not_count) {
   const std::string told = files.offline({"locate", id}).out;
   EXPECT_NE(told.find("The next run will prove it or not."), std::string::npos) << told;
   EXPECT_NE(told.find("from before the repair"), std::string::npos) << told;
+  EXPECT_EQ(locate()["next"]["at"], "B");
+}
+
+TEST_F(AfterARepair, a_healthy_run_proves_it) {
+  ninth_day(false);
+  const Json closed = finding();
+  EXPECT_FALSE(closed["closed"].is_null());
+  EXPECT_EQ(closed["close_reason"].get<std::string>().substr(0, 9), "repaired:");
+  const std::string told = files.offline({"locate", id}).out;
+  EXPECT_NE(told.find("Runs since then prove it."), std::string::npos) << told;
+}
+
+TEST_F(AfterARepair, a_dead_run_shows_that_it_is_not) {
+  ninth_day(true);
+  EXPECT_TRUE(finding()["closed"].is_null());
+  const std::string told = files.offline({"locate", id}).out;
+  EXPECT_NE(told.find("It has run since then, and the finding stands"), std::string::npos) << told;
 }
 
 }  // namespace

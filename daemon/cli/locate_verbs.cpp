@@ -139,7 +139,7 @@ void print_readings(const Json& kept, const std::string& timezone) {
                     kept["proved"].is_null() ? "The next run will prove it or not."
                     : kept["proved"].get<bool>()
                         ? "Runs since then prove it."
-                        : "A run since then shows the fault still: it is not repaired."));
+                        : "It has run since then, and the finding stands: not repaired, or not proved yet."));
 }
 
 // "33", "OL": what a meter prints when there is no path.

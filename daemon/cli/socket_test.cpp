@@ -75,6 +75,15 @@ TEST_F(SocketTest, errors_of_the_daemon_have_their_status) {
   EXPECT_EQ(ask({"pause", "--for", "soon"}).status, 2);
 }
 
+TEST_F(SocketTest, a_test_reading_is_kept_by_the_daemon) {
+  const std::string id = "20260504-061209-z4-open_circuit";
+  EXPECT_EQ(ask({"test-reading", id, "--at", "A", "--volts-on", "26.1"}).status, 0);
+  EXPECT_EQ(ask({"test-reading", id, "--at", "A", "--ohms", "OL", "--toward", "valve"}).status, 0);
+  EXPECT_EQ(site.kept_rows.size(), 2u);
+  EXPECT_EQ(ask({"test-reading", id, "--at", "Q", "--volts-on", "26.1"}).status, 2);
+  EXPECT_NE(ask({"locate", id}).out.find("no path toward the valve"), std::string::npos);
+}
+
 TEST_F(SocketTest, acting_reaches_the_daemon) {
   EXPECT_EQ(ask({"pause", "--for", "2h", "--zone", "4"}).status, 0);
   EXPECT_EQ(site.paused_zone, 4);

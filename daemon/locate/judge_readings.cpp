@@ -81,14 +81,14 @@ struct Grid {
   std::vector<double> values, weights;
 };
 
-// Seven points over three deviations to both sides, spaced in proportion.
-Grid bell(double sd, bool needed) {
-  if (!needed) return {{1}, {1}};
+// Nine points over 2.4 deviations to both sides, spaced in proportion.
+Grid bell(double middle, double sd, bool needed) {
+  if (!needed) return {{middle}, {1}};
   Grid grid;
   double sum = 0;
   for (int i = -4; i <= 4; ++i) {
     const double z = 0.6 * i;
-    grid.values.push_back(std::exp(sd * z));
+    grid.values.push_back(middle * std::exp(sd * z));
     grid.weights.push_back(std::exp(-z * z / 2));
     sum += grid.weights.back();
   }
@@ -123,8 +123,8 @@ class Judge {
   }
 
   Judgement judge() {
-    const Grid supply = bell(kSupplySd, heard(ReadingKind::volts_on));
-    const Grid coil = bell(kCoilSd, heard(ReadingKind::ohms));
+    const Grid supply = bell(kSupplyMiddle, kSupplySd, heard(ReadingKind::volts_on));
+    const Grid coil = bell(1, kCoilSd, heard(ReadingKind::ohms));
     double sum = 0;
     for (const Suspect& s : suspects_) sum += out_.probability.emplace_back(of_suspect(s, supply, coil));
     for (double& p : out_.probability) p /= sum;

@@ -15,8 +15,10 @@ namespace coilward {
 // Common practice: a meter's tolerance, and what a wire that leads nowhere picks up from its neighbours.
 inline constexpr double kMeterVolts = 0.15, kMeterShare = 0.01, kPickedUpVolts = 1.0;
 inline constexpr double kMeterOhms = 0.3, kMeterOhmsShare = 0.05;
-// Own judgement: mains and load move the supply; coils of one rating differ, and most print no ohms.
-inline constexpr double kSupplySd = 0.045, kCoilSd = 0.22;
+// Mains and load move the supply: a 24 volt one shows 22 to 28 (common practice), which is this much and so
+// far to both sides of its volts with nothing on. Coils of one rating differ, and most print no ohms (own
+// judgement).
+inline constexpr double kSupplyMiddle = 0.94, kSupplySd = 0.06, kCoilSd = 0.22;
 // A path of at least so many ohms is none. Common practice: insulation shows far more, a coil far less.
 inline constexpr double kNoPathOhms = 3000;
 // Of a test source's volts: at the far end of a good wire, and of a broken one at most (35 and 0.3 of 40,
@@ -29,7 +31,7 @@ struct Judgement {
   bool together = true;             // some place explains all of them
   std::vector<int> odd;             // not together: each of these readings spoils the others
   // What the readings made of it, relative.
-  double supply = 1, supply_sd = kSupplySd;
+  double supply = kSupplyMiddle, supply_sd = kSupplySd;
   double coil = 1, coil_sd = kCoilSd;
 };
 

@@ -30,7 +30,7 @@ class NoisySite {
       }
     const auto sizes = sizes_of(truth, ladder, ratio);
     condition = condition_of(truth, real(sizes.front(), sizes.back()));
-    condition.supply_factor = std::exp(kSupplySd * normal());
+    condition.supply_factor = kSupplyMiddle * std::exp(kSupplySd * normal());
     condition.coil_factor = std::exp(kCoilSd * normal());
   }
 

@@ -70,6 +70,23 @@ TEST_F(LocateReadings, ReadingsOfAnotherZoneOrPlaceSayNothing) {
   EXPECT_TRUE(with.odd.empty());
 }
 
+// Supplies differ, and so do meters: what is live, what is dead and what is neither.
+TEST_F(LocateReadings, WhatAHealthyCircuitShowsIsExplained) {
+  for (double volts : {22.0, 24.0, 26.4, 28.0})
+    EXPECT_TRUE(find(broken, {volts_reading(3, "B", volts)}).odd.empty()) << volts;
+  for (double volts : {0.0, 0.8, 2.0}) EXPECT_TRUE(find(broken, {volts_reading(3, "B", volts)}).odd.empty());
+  for (double volts : {6.0, 12.0, 18.0, 33.0, 50.0})
+    EXPECT_FALSE(find(broken, {volts_reading(3, "B", volts)}).odd.empty()) << volts;
+  for (double ohms : {20.0, 33.0, 60.0, 50000.0, kOpenOhms})
+    EXPECT_TRUE(find(broken, {ohms_reading(3, "B", ohms)}).odd.empty()) << ohms;
+  for (double ohms : {2.0, 400.0})
+    EXPECT_FALSE(find(broken, {ohms_reading(3, "B", ohms)}).odd.empty()) << ohms;
+  for (double volts : {0.0, 0.3, 32.0, 35.0, 38.0})
+    EXPECT_TRUE(find(broken, {source_reading(3, "B", volts, Conductor::zone)}).odd.empty()) << volts;
+  EXPECT_THAT(find(broken, {source_reading(3, "B", 20, Conductor::zone)}).odd,
+              testing::HasSubstr("doubtful"));
+}
+
 // The diagnosis was not sure whether it is the common.
 TEST_F(LocateReadings, AnAlternativeOfTheFindingKeepsItsShare) {
   Finding f = broken;

@@ -17,7 +17,7 @@ inline Config row_of_boxes(const std::vector<double>& metres) {
   config.commons.push_back({"main", {circuit::awg_square_mm(14), 14, false}});
   for (std::size_t i = 0; i < metres.size(); ++i) {
     BoxConfig box;
-    box.id = std::string(1, static_cast<char>('A' + i));
+    box.id = i < 26 ? std::string(1, static_cast<char>('A' + i)) : "box" + std::to_string(i + 1);
     box.from = i == 0 ? "controller" : config.boxes[i - 1].id;
     box.metres = metres[i];
     box.parent = static_cast<int>(i) - 1;

@@ -202,8 +202,8 @@ TEST_F(Locate, JsonIsThatOfTheContract) {
   ASSERT_EQ(json["next"]["expect"].size(), 2U);
   EXPECT_EQ(json["next"]["expect"][0]["if"], "beyond");
   // Around the supply's volts with nothing on, and nearly none.
-  EXPECT_NEAR(json["next"]["expect"][0]["low"].get<double>(), 24, 1);
-  EXPECT_NEAR(json["next"]["expect"][0]["high"].get<double>(), 28.8, 1);
+  EXPECT_NEAR(json["next"]["expect"][0]["low"].get<double>(), 22, 0.5);
+  EXPECT_NEAR(json["next"]["expect"][0]["high"].get<double>(), 28, 0.5);
   EXPECT_EQ(json["next"]["expect"][1], (Json{{"if", "before"}, {"low", 0.0}, {"high", 2.0}}));
   EXPECT_THAT(json["next"]["caution"].get<std::string>(), HasSubstr("wet box"));
   for (const Json& place : json["places"]) {
@@ -215,14 +215,19 @@ TEST_F(Locate, JsonIsThatOfTheContract) {
   }
 }
 
-// A day's work on a large site must not hold up the daemon.
+// However long the row, an answer comes while someone waits for it.
 TEST_F(Locate, ALongRowIsPlannedInTime) {
-  config = row_of_boxes(std::vector<double>(20, 30));
-  const auto start = std::chrono::steady_clock::now();
-  const Location found = find(finding_of(Fault::open_circuit, {20}), {}, {});
-  ASSERT_TRUE(found.next);
-  EXPECT_FALSE(found.exact);
-  EXPECT_LT(std::chrono::steady_clock::now() - start, std::chrono::seconds{5});
+  for (const std::size_t boxes : {20U, 120U}) {
+    config = row_of_boxes(std::vector<double>(boxes, 30));
+    const int last = static_cast<int>(boxes);
+    const auto start = std::chrono::steady_clock::now();
+    const Location found = find(finding_of(Fault::open_circuit, {last}), {}, {});
+    EXPECT_LT(std::chrono::steady_clock::now() - start, std::chrono::seconds{5});
+    ASSERT_TRUE(found.next);
+    const Location after =
+        find(finding_of(Fault::open_circuit, {last}), {}, {volts_reading(last, found.next->at, 0.2)});
+    EXPECT_TRUE(after.next);
+  }
 }
 
 }  // namespace

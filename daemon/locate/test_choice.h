@@ -14,7 +14,7 @@ namespace coilward {
 
 // A place is taken for found at this probability when no reading is worth its while any more, and at the
 // second one in any case. Own judgement: at most one in ten is dug for in vain
-// (measured by locate_chances_test.cpp: one in fifty).
+// (measured by locate_chances_test.cpp: one in thirty).
 inline constexpr double kFound = 0.90, kCertain = 0.995;
 
 struct ExpectedReading {

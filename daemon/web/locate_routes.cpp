@@ -32,8 +32,8 @@ ApiResponse get_places(const Call& call) {
 ApiResponse get_test_readings(const Call& call) {
   const auto found = asked(call);
   if (!found) return problem(found.error());
-  return json_response(
-      readings_to_json(found->finding, found->kept, site_location(call.site, found->finding, found->kept)));
+  const Location location = site_location(call.site, found->finding, found->kept);
+  return json_response(readings_to_json(call.site, found->finding, found->kept, location));
 }
 
 // The answer is that of the places as they are now, with the reading and what is to be said of it.

@@ -19,12 +19,17 @@ bool concerns(const Finding& finding, const Config& config, const RepairTarget& 
   });
 }
 
-// What runs after a repair say of it: null, when there was none.
-Json proved(const Finding& finding, UtcTime repaired) {
+// What runs after a repair say of it: null, when there was none. The finding that is kept may be older than
+// the latest run, when that changed nothing.
+Json proved(const Finding& finding, UtcTime repaired, const std::vector<ZoneState>& zones) {
   if (repaired == kNever) return nullptr;
   if (!finding.is_open()) return finding.closed >= repaired;
   for (const Evidence& e : finding.evidence)
     if (e.run != kNever && e.run > repaired) return false;
+  for (const ZoneState& zone : zones)
+    if (std::ranges::count(finding.zones, zone.number) > 0 && zone.last_run &&
+        zone.last_run->start > repaired)
+      return false;
   return nullptr;
 }
 
@@ -75,7 +80,8 @@ Location site_location(const SiteAccess& site, const Finding& finding, const Kep
   return locate_fault(input);
 }
 
-Json readings_to_json(const Finding& finding, const KeptReadings& kept, const Location& location) {
+Json readings_to_json(const SiteAccess& site, const Finding& finding, const KeptReadings& kept,
+                      const Location& location) {
   Json list = Json::array();
   for (std::size_t i = 0; i < kept.readings.size(); ++i) {
     Json json = {{"taken", time_or_null(kept.readings[i].taken)}};
@@ -87,7 +93,7 @@ Json readings_to_json(const Finding& finding, const KeptReadings& kept, const Lo
   }
   return {{"finding", finding.id},
           {"repaired", time_or_null(kept.repaired)},
-          {"proved", proved(finding, kept.repaired)},
+          {"proved", proved(finding, kept.repaired, site.zones())},
           {"readings", std::move(list)},
           {"words", location.odd}};
 }

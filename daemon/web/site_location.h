@@ -28,6 +28,7 @@ Location site_location(const SiteAccess& site, const Finding& finding, const Kep
 
 // {"finding", "repaired": time or null, "proved": whether runs since then show it (null: none ran yet),
 // "readings": [{"taken", "zone", "at", ..., "by", "counts", "explained"}], "words"}
-Json readings_to_json(const Finding& finding, const KeptReadings& kept, const Location& location);
+Json readings_to_json(const SiteAccess& site, const Finding& finding, const KeptReadings& kept,
+                      const Location& location);
 
 }  // namespace coilward
