@@ -9,9 +9,9 @@
 namespace coilward {
 namespace {
 
-// Places less likely than this are not planned for. Own judgement.
-constexpr double kWorthPlanning = 0.004;
-// On a way with so many stops the plan keeps to the likeliest places.
+// Places less likely than this part of the likeliest are not planned for. Own judgement.
+constexpr double kWorthPlanning = 0.006;
+// On a way with so many stops the plan knows fewer places.
 constexpr int kLongWay = 60;
 constexpr std::size_t kPlacesOnLongWay = 20;
 bool same_form(const TestForm& form, const WirePath& path, const TestReading& r) {
@@ -38,7 +38,7 @@ class TestChooser {
     if (kept_.empty()) return {};
     set_problem();
     const VisitPlan plan = plan_visit(problem_);
-    TestChoice choice{std::nullopt, plan.minutes, plan.exact};
+    TestChoice choice{std::nullopt, plan.minutes, plan.exact && !together_};
     if (plan.test >= 0)
       choice.next = next_of(forms_[static_cast<std::size_t>(plan.test)], plan.first);
     else if (reference_ && *std::ranges::max_element(judgement_.probability) < kFound)
@@ -49,18 +49,34 @@ class TestChooser {
 
  private:
   void keep_likely() {
-    for (std::size_t i = 0; i < suspects_.size(); ++i) kept_.push_back(static_cast<int>(i));
-    const auto p = [&](int i) { return judgement_.probability[static_cast<std::size_t>(i)]; };
-    std::ranges::stable_sort(kept_, {}, [&](int i) { return -p(i); });
-    std::erase_if(kept_, [&](int i) { return p(i) < kWorthPlanning; });
+    const auto& p = judgement_.probability;
+    const double least = kWorthPlanning * *std::ranges::max_element(p);
+    for (std::size_t i = 0; i < suspects_.size(); ++i)
+      if (p[i] >= least) kept_.push_back(static_cast<int>(i)), chance_.push_back(p[i]);
     const std::size_t most = path_.last() > kLongWay ? kPlacesOnLongWay : std::size_t{kMostVisitPlaces};
-    if (kept_.size() > most) kept_.resize(most);
-    std::ranges::sort(kept_);
+    if (kept_.size() > most) take_together(most);
+  }
+
+  // Too many to plan for one by one: neighbours on the way stand for one another, until readings leave fewer.
+  void take_together(std::size_t most) {
+    std::ranges::stable_sort(kept_, {}, [&](int i) { return suspects_[static_cast<std::size_t>(i)].spot; });
+    std::vector<int> places;
+    std::vector<double> chances;
+    for (std::size_t i = 0; i < most; ++i) {
+      const std::size_t from = i * kept_.size() / most, to = (i + 1) * kept_.size() / most;
+      double sum = 0;
+      for (std::size_t k = from; k < to; ++k)
+        sum += judgement_.probability[static_cast<std::size_t>(kept_[k])];
+      places.push_back(kept_[(from + to) / 2]);
+      chances.push_back(sum);
+    }
+    kept_ = std::move(places);
+    chance_ = std::move(chances);
+    together_ = true;
   }
   const Suspect& kept(std::size_t i) const { return suspects_[static_cast<std::size_t>(kept_[i])]; }
 
   // ---- the visit
-  int stop_of(const Suspect& s) const { return std::clamp(s.spot / 3, 0, path_.last()); }
   int place_stop(const Suspect& s) const {
     const auto& name = s.place.kind == PlaceKind::segment ? s.place.to : s.place.at;
     return s.place.kind == PlaceKind::controller ? 0 : path_.stop_named(name);
@@ -112,7 +128,7 @@ class TestChooser {
     for (std::size_t i = 0; i < kept_.size(); ++i) {
       const Suspect& s = kept(i);
       const int stop = place_stop(s);
-      VisitPlace place{judgement_.probability[static_cast<std::size_t>(kept_[i])], number_of(stop), 0, false};
+      VisitPlace place{chance_[i], number_of(stop), 0, false};
       place.in_box = s.place.kind == PlaceKind::splice || s.place.kind == PlaceKind::coil;
       place.minutes = s.place.kind == PlaceKind::controller ? visit.controller_minutes
                       : s.place.kind == PlaceKind::splice   ? visit.splice_minutes
@@ -228,6 +244,8 @@ class TestChooser {
   const Judgement& judgement_;
   const std::span<const TestReading> readings_;
   std::vector<int> kept_;        // positions in suspects_
+  std::vector<double> chance_;   // beside kept_
+  bool together_ = false;        // places stand for their neighbours
   std::vector<int> stops_;       // that the plan knows, ascending
   std::vector<TestForm> forms_;  // beside problem_.tests
   std::vector<TestForm> at_controller_;

@@ -26,8 +26,9 @@ struct VisitStateHash {
   }
 };
 
-// Few places, for a plan that is not exact.
-constexpr int kFewPlaces = 6;
+// For a plan that is not exact: few places, and how many times the states, as each takes less.
+constexpr int kFewPlaces = 3;
+constexpr std::size_t kLimitedTimes = 2;
 
 struct VisitChoice {
   double minutes = 0;  // not normalised: times the probability of the set
@@ -49,8 +50,9 @@ class VisitPlanner {
       limited_ = true;
       known_.clear();
       choice = best(start);
+      if (const VisitChoice other = by_one_step(start); over_ || other.minutes < choice.minutes)
+        choice = other;
     }
-    if (over_) choice = by_one_step(start);
     plan.test = choice.test;
     plan.minutes = choice.minutes / mass;
     if (choice.test >= 0)
@@ -74,12 +76,22 @@ class VisitPlanner {
   bool splits(const VisitTest& test, VisitSet left) const {
     return (left & test.first) != 0 && (left & ~test.first) != 0;
   }
+  // What needs something connected parts the places anywhere on the way, and so makes every box matter: in a
+  // limited plan only at the last few places' own stops.
+  bool considered(const VisitTest& test, VisitSet left) const {
+    if (!splits(test, left)) return false;
+    if (!limited_ || test.setup == 0) return true;
+    if (std::popcount(left) > kFewPlaces) return false;
+    for (; left != 0; left &= left - 1)
+      if (problem_.places[static_cast<std::size_t>(std::countr_zero(left))].stop == test.stop) return true;
+    return false;
+  }
 
   // Boxes that no reading and no place needs any more are not told apart.
   VisitState canonical(VisitState s) const {
     std::uint64_t needed = 0;
     for (const VisitTest& test : problem_.tests)
-      if (splits(test, s.left)) needed |= bit(test.stop);
+      if (considered(test, s.left)) needed |= bit(test.stop);
     for (VisitSet set = s.left; set != 0; set &= set - 1)
       needed |= bit(problem_.places[static_cast<std::size_t>(std::countr_zero(set))].stop);
     s.open &= needed;
@@ -95,7 +107,7 @@ class VisitPlanner {
     if (const auto known = known_.find(s); known != known_.end()) return known->second;
     VisitChoice choice{search_minutes(problem_, s.left, s.at, s.open), -1};
     if (std::popcount(s.left) > 1) try_tests(s, choice);
-    if (known_.size() >= most_states_)
+    if (known_.size() >= (limited_ ? kLimitedTimes * most_states_ : most_states_))
       over_ = true;
     else
       known_.emplace(s, choice);
@@ -106,8 +118,7 @@ class VisitPlanner {
     const double mass = mass_of(s.left);
     for (std::size_t i = 0; i < problem_.tests.size() && !over_; ++i) {
       const VisitTest& test = problem_.tests[i];
-      if (!splits(test, s.left)) continue;
-      if (limited_ && test.setup != 0 && std::popcount(s.left) > kFewPlaces) continue;
+      if (!considered(test, s.left)) continue;
       double minutes = mass * test_minutes(problem_, test, s.at, s.open, s.setup);
       if (minutes >= choice.minutes) continue;
       minutes += best(after(s, test, s.left & test.first)).minutes;

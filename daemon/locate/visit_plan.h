@@ -38,10 +38,12 @@ struct VisitProblem {
 };
 
 struct VisitPlan {
-  int test = -1;        // position in tests; -1: no reading helps, look after the places in turn
-  double minutes = 0;   // expected until the fault is found and mended
-  double first = 0;     // of that, the reading itself with the way to it
-  bool exact = true;    // false: too many states; one step was looked ahead, and then on by the same rule
+  int test = -1;       // position in tests; -1: no reading helps, look after the places in turn
+  double minutes = 0;  // expected until the fault is found and mended
+  double first = 0;    // of that, the reading itself with the way to it
+  // false: too many states. The better of the best plan among those that connect nothing at the controller
+  // until few places are left, and of looking one step ahead.
+  bool exact = true;
   double at_least = 0;  // what no order of readings can be below
 };
 

@@ -151,6 +151,37 @@ TEST(VisitPlan, SaysWhenItDidNotLookAtEverything) {
   EXPECT_LT(worse, 20);
 }
 
+// A zone wire and its common side by side, nothing known of either: more states than are looked at. What is
+// then planned is hardly worse than the best.
+TEST(VisitPlan, ANarrowerPlanIsNearlyAsGood) {
+  for (int boxes = 3; boxes <= 5; ++boxes) {
+    VisitProblem problem;
+    problem.open_minutes = 3;
+    problem.setup_minutes = 5;
+    problem.walk = {0};
+    for (int stop = 1; stop <= boxes; ++stop) {
+      problem.walk.push_back(0.5 * stop);
+      for (const double share : {1.0, 0.5}) problem.places.push_back({30 * share, stop, 150, false});
+      for (const double share : {1.0, 1.0}) problem.places.push_back({10 * share, stop, 10, true});
+    }
+    const int n = 4 * boxes;
+    VisitSet zone = 0;
+    for (int i = 0; i < n; i += 2) zone |= VisitSet{1} << i;
+    for (int stop = 1; stop <= boxes; ++stop) {
+      const VisitSet before = (VisitSet{1} << (4 * stop - 2)) - 1, at = (VisitSet{1} << (4 * stop)) - 1;
+      problem.tests.push_back({stop, 2, 0, before});
+      problem.tests.push_back({stop, 4, 0, at});
+      problem.tests.push_back({stop, 2, 1, before & zone});
+      problem.tests.push_back({stop, 2, 2, before & ~zone});
+    }
+    const VisitPlan best = plan_visit(problem, 1'000'000), narrow = plan_visit(problem, 150);
+    EXPECT_TRUE(best.exact);
+    EXPECT_EQ(narrow.exact, false) << boxes;
+    EXPECT_GE(narrow.minutes, best.minutes - 1e-9);
+    EXPECT_LE(narrow.minutes, 1.02 * best.minutes) << boxes;
+  }
+}
+
 TEST(VisitPlan, OnePlaceNeedsNoReading) {
   const VisitPlan plan = plan_visit(row_of({1.0}, 12));
   EXPECT_EQ(plan.test, -1);
