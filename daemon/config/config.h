@@ -67,12 +67,12 @@ struct VisitConfig {
   double walk_metres_per_minute = 60;
   double open_box_minutes = 3;
   double volts_minutes = 2;         // one reading with the zone on, its switching included
-  double ohms_minutes = 4;          // the splice undone and made again
+  double ohms_minutes = 6;          // the splice undone and made again
   double source_minutes = 2;        // one reading against an earth stake
   double source_setup_minutes = 5;  // test source to a wire at the controller, and off again
   double dig_minutes_per_metre = 5;
-  double splice_minutes = 10;     // made anew
-  double coil_minutes = 15;       // another coil put in, and what it costs
+  double splice_minutes = 12;     // made anew
+  double coil_minutes = 20;       // another coil put in, and what it costs
   double controller_minutes = 5;  // terminals and output looked after
   double dug_weight = 4;          // a dug stretch fails so many times as often
   double repaired_weight = 3;     // and a repaired splice
