@@ -94,10 +94,17 @@ TEST_F(Locate, AWeakSpliceIsFoundByTheVoltsItTakes) {
 }
 
 TEST_F(Locate, WithoutAClearReadingTheControllerGivesTheMeasure) {
-  const Location found = find(finding_of(Fault::high_resistance, {3}, 0.9));
+  const Location found = find(finding_of(Fault::high_resistance, {3}, 0.8));
   ASSERT_TRUE(found.next);
   EXPECT_EQ(found.next->at, "controller");
   EXPECT_EQ(found.next->kind, ReadingKind::volts_on);
+  const Location then =
+      find(finding_of(Fault::high_resistance, {3}, 0.8), {volts_reading(3, "controller", 24.6)});
+  ASSERT_TRUE(then.next);
+  EXPECT_EQ(then.next->at, "B");
+  EXPECT_GT(then.next->expect[0].low, then.next->expect[1].high);
+  // So few ohms that no meter of volts tells them from none.
+  EXPECT_FALSE(find(finding_of(Fault::high_resistance, {3}, 0.95)).next);
 }
 
 TEST_F(Locate, AFewLostTurnsAreInTheCoilAndADeadShortMayBeInTheWires) {

@@ -39,15 +39,29 @@ class TestChooser {
     set_problem();
     const VisitPlan plan = plan_visit(problem_);
     TestChoice choice{std::nullopt, plan.minutes, plan.exact && !together_};
-    if (plan.test >= 0)
-      choice.next = next_of(forms_[static_cast<std::size_t>(plan.test)], plan.first);
-    else if (reference_ && *std::ranges::max_element(judgement_.probability) < kFound)
-      choice.next = next_of(*reference_, test_minutes(problem_, visit_test(*reference_), problem_.at,
-                                                      problem_.open, problem_.setup));
+    if (plan.test >= 0) choice.next = next_of(forms_[static_cast<std::size_t>(plan.test)], plan.first);
+    if (reference_ && !held_) hold_against(*reference_, choice);
     return choice;
   }
 
  private:
+  // Where some readings say nothing by themselves, the same at the controller first gives them something to
+  // be held against: proposed when that makes the rest so much shorter.
+  void hold_against(const TestForm& form, TestChoice& choice) const {
+    Judgement after = judgement_;
+    if (form.kind == ReadingKind::volts_on)
+      after.supply_sd = kMeterShare + kMeterVolts / config_.supply.volts;
+    else
+      after.coil_sd = kMeterOhmsShare;
+    TestChooser then(config_, finding_, path_, ladder_, suspects_, after, readings_);
+    then.held_ = true;
+    const double first = test_minutes(problem_, visit_test(form), problem_.at, problem_.open, problem_.setup);
+    const double all = first + then.choose().minutes;
+    if (all >= choice.minutes) return;
+    choice.minutes = all;
+    choice.next = next_of(form, first);
+  }
+
   void keep_likely() {
     const auto& p = judgement_.probability;
     const double least = kWorthPlanning * *std::ranges::max_element(p);
@@ -111,7 +125,7 @@ class TestChooser {
       problem_.walk.push_back(path_.stop(stop).from_controller / visit.walk_metres_per_minute);
     problem_.open_minutes = visit.open_box_minutes;
     problem_.setup_minutes = visit.source_setup_minutes;
-    problem_.at = number_of(at_stop());
+    problem_.at = held_ ? 0 : number_of(at_stop());
     for (const TestReading& r : readings_)
       if (const int stop = path_.stop_named(r.at); stop >= 0 && numbered(stop))
         problem_.open |= std::uint64_t{1} << number_of(stop);
@@ -186,14 +200,11 @@ class TestChooser {
         problem_.tests.push_back(test);
         forms_.push_back(form);
       }
-      // Where no reading says anything by itself, the same at the controller gives it something to be held
-      // against.
       if (splits && !clear(form) && form.stop > 0 && !wanted_) wanted_ = form;
       if (form.stop == 0) at_controller_.push_back(form);
     }
-    if (!problem_.tests.empty() || !wanted_) return;
     for (const TestForm& form : at_controller_)
-      if (form.kind == wanted_->kind && form.toward == wanted_->toward) reference_ = form;
+      if (wanted_ && form.kind == wanted_->kind && form.toward == wanted_->toward) reference_ = form;
   }
 
   VisitTest visit_test(const TestForm& form) const {
@@ -249,7 +260,9 @@ class TestChooser {
   std::vector<int> stops_;       // that the plan knows, ascending
   std::vector<TestForm> forms_;  // beside problem_.tests
   std::vector<TestForm> at_controller_;
+  // The first that says nothing by itself, and the same at the controller.
   std::optional<TestForm> wanted_, reference_;
+  bool held_ = false;  // the reading at the controller is thought to have been taken
   VisitProblem problem_;
 };
 
