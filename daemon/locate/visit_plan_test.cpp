@@ -37,7 +37,8 @@ double readings_expected(const std::vector<double>& chances) {
 }
 
 TEST(VisitPlan, HalvesARowOfEqualPlaces) {
-  for (const auto& [n, expected] : published("half-split").at("expected").items())
+  const auto example = published("half-split");
+  for (const auto& [n, expected] : example.at("expected").items())
     EXPECT_NEAR(readings_expected(std::vector<double>(std::stoul(n), 1.0 / std::stod(n))),
                 expected.get<double>(), 1e-9)
         << n;
