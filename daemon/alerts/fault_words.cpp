@@ -2,6 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
+#include "daemon/locate/locate.h"
+
 namespace coilward {
 namespace {
 
@@ -22,24 +26,33 @@ std::string zone_text(const Finding& finding) {
   return finding.zones.empty() ? "a zone" : fmt::format("zone {}", finding.zones.front());
 }
 
-// Where to stand for the reading that halves the work: the far end of the likeliest stretch.
-std::string far_place(const Finding& finding) {
-  if (finding.where.empty()) return "at the valve";
-  const auto& to = finding.where.front().to;
-  return to == "controller" ? "at the controller" : fmt::format("in box {}", to);
+std::string place_text(const std::string& name) {
+  return name == kControllerName || name == kValveName ? "at the " + name : fmt::format("in box {}", name);
 }
 
-std::string open_circuit(const Finding& f) {
+// Where to stand for the volts that leave the least work: as `coilward locate` would say, the zones that are
+// not in the finding taken to draw; else the far end of the likeliest stretch.
+std::string far_place(const Finding& finding, const Config& config) {
+  LocateInput input{config, finding, {}, kNotMeasured, {}};
+  for (const ZoneConfig& zone : config.zones)
+    if (std::find(finding.zones.begin(), finding.zones.end(), zone.number) == finding.zones.end())
+      input.neighbours.push_back({zone.number, true, true});
+  const auto next = locate_fault(input).next;
+  if (next && next->kind == ReadingKind::volts_on && next->at != kControllerName) return place_text(next->at);
+  return place_text(finding.where.empty() ? kValveName : finding.where.front().to);
+}
+
+std::string open_circuit(const Finding& f, const Config& config) {
   return fmt::format(
       "Switch {} on. Measure the volts from its wire to the common at the controller. 24 to 28 volts means "
       "that "
       "the controller is good. Then measure the same {}. 24 to 28 volts there means that the break is "
       "beyond, or "
       "in the coil. 0 to 2 volts means that it is before. {}",
-      zone_text(f), far_place(f), kTestSource);
+      zone_text(f), far_place(f, config), kTestSource);
 }
 
-std::string failed_common(const Finding& f) {
+std::string failed_common(const Finding& f, const Config& config) {
   return fmt::format(
       "Switch {} on. Measure the volts from its wire to the common {}. 24 to 28 volts means that the common "
       "is "
@@ -48,7 +61,7 @@ std::string failed_common(const Finding& f) {
       "off the controller and drive it with a 40 volt test source. About 35 volts to an earth stake at the "
       "far "
       "end means a good wire. 0.3 volts or less means a broken one.",
-      zone_text(f), far_place(f));
+      zone_text(f), far_place(f, config));
 }
 
 std::string shorted(const Finding& f) {
@@ -60,12 +73,12 @@ std::string shorted(const Finding& f) {
       zone_text(f));
 }
 
-std::string weak_splice(const Finding& f) {
+std::string weak_splice(const Finding& f, const Config& config) {
   return fmt::format(
       "Switch {} on. Measure the volts from its wire to the common at the controller and then {}. A drop of "
       "more "
       "than 4 volts between the two means a bad splice or wire between them.",
-      zone_text(f), far_place(f));
+      zone_text(f), far_place(f, config));
 }
 
 std::string partial(const Finding& f) {
@@ -144,14 +157,14 @@ std::string_view fault_phrase(Fault fault) {
 std::string next_reading(const Finding& f, const Config& config) {
   switch (f.fault) {
     case Fault::open_circuit:
-      return open_circuit(f);
+      return open_circuit(f, config);
     case Fault::failed_common:
-      return failed_common(f);
+      return failed_common(f, config);
     case Fault::shorted_coil:
       return shorted(f);
     case Fault::high_resistance:
     case Fault::common_high_resistance:
-      return weak_splice(f);
+      return weak_splice(f, config);
     case Fault::partial_open:
       return partial(f);
     case Fault::crossed_wires:

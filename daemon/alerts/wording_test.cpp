@@ -8,6 +8,7 @@
 #include "daemon/alerts/alert_test_site.h"
 #include "daemon/alerts/fault_words.h"
 #include "daemon/alerts/site_time.h"
+#include "daemon/locate/locate.h"
 
 namespace coilward {
 namespace {
@@ -69,6 +70,25 @@ TEST_P(EveryFault, ReadsSimply) {
 TEST_P(EveryFault, SaysWhatToMeasureOrLookAtNext) {
   EXPECT_THAT(worded(AlertKind::opened, test_finding(4, fault())).text, HasSubstr("Next test: "));
   EXPECT_GT(next_reading(test_finding(4, fault()), test_site()).size(), 40u);
+}
+
+// The box that `coilward locate` names, so that alert and locate send nobody two ways.
+TEST(NextTest, IsInTheBoxThatLocateProposes) {
+  Config config = test_site(4);
+  for (auto& zone : config.zones) {
+    zone.wire = {0.823, 18, false};
+    zone.box = 2;
+  }
+  config.boxes.push_back({"A", "controller", 20, -1});
+  config.boxes.push_back({"B", "A", 20, 0});
+  config.boxes.push_back({"C", "B", 20, 1});
+  Finding finding = test_finding(4);
+  finding.where = {{"B", "C", 0.4}};
+  LocateInput input{config, finding, {{1, true, true}, {2, true, true}, {3, true, true}}, kNotMeasured, {}};
+  const auto next = locate_fault(input).next;
+  ASSERT_TRUE(next);
+  EXPECT_EQ(next->at, "B");
+  EXPECT_THAT(next_reading(finding, config), HasSubstr("Then measure the same in box B."));
 }
 
 TEST_P(EveryFault, CautionsWhoeverActsOnIt) {
