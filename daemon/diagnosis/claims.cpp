@@ -20,7 +20,7 @@ constexpr double kFaultHard = 0.60, kFaultSoft = 0.70;
 // Of a zone that did not run at its turn, which its owner will want to know either way.
 constexpr double kWrongUnseen = 0.70;
 // The best explanation: so likely before it is named. Of a dead zone something is always said.
-constexpr double kNamedHard = 0.30, kNamedSoft = 0.55;
+constexpr double kNamedHard = 0.30, kNamedSoft = 0.60;
 constexpr double kNamedToo = 0.70;
 // A level that has plainly moved: so far, and by so many of its deviations; own judgement. A fall may be a
 // splice's slow one.

@@ -182,8 +182,13 @@ class Diagnosis::Impl {
     standing_ = phases;
   }
 
-  // Sound by what was seen, in a run that was watched for long enough.
+  // Sound by what was seen, in a run that was watched for long enough: of one of them at least.
   bool all_sound(const std::vector<int>& zones, const SitePosterior& posterior) const {
+    const bool seen = std::any_of(zones.begin(), zones.end(), [&](int zone) {
+      const int index = site_.index_of(zone);
+      return index < 0 || !filters_[static_cast<std::size_t>(index)].window().empty();
+    });
+    if (!seen) return false;
     return std::all_of(zones.begin(), zones.end(), [&](int zone) {
       const int index = site_.index_of(zone);
       if (index < 0) return true;

@@ -94,9 +94,26 @@ TEST(Diagnosis, ASteadyBadSpliceIsTold) {
   FakeSite site(4);
   FindingLog log(site.config);
   learn(site, log);
-  site.zones[1].splice_ohms = 34;
+  site.zones[1].splice_ohms = 60;
   for (int day = 0; day < 6; ++day) site.water(log.runs);
   EXPECT_EQ(only_open(log).fault, Fault::high_resistance) << shown(log);
+}
+
+// What was repaired is proved by its own next run, not by that of another zone.
+TEST(Diagnosis, ARepairIsNotProvedByAnotherZone) {
+  FakeSite site(4);
+  FindingLog log(site.config);
+  learn(site, log);
+  site.zones[3].open = true;
+  site.water(log.runs);
+  const std::string id = only_open(log).id;
+  log.diagnosis.repaired({4}, site.now);
+  site.run_zone(log.runs, 0, 90, 1.0);
+  site.idle(log.runs, 3);
+  EXPECT_EQ(only_open(log).id, id) << shown(log);
+  site.zones[3].open = false;
+  site.water(log.runs);
+  EXPECT_TRUE(log.diagnosis.open_findings().empty()) << shown(log);
 }
 
 TEST(Diagnosis, FailedCommonIsOneFindingWithItsStretch) {

@@ -15,7 +15,7 @@ using Ohms = std::complex<double>;
 // Chance per day that a healthy output becomes faulty, by class. Common practice, as rough as it is: broken
 // wires and splices lead, then bad splices, stuck valves and coils with shorted turns.
 constexpr std::array<double, kZoneClasses> kHazard = {0,    4e-6, 2e-3, 1.2e-4, 4e-5, 5e-5,
-                                                      8e-5, 5e-5, 6e-5, 5e-5,   6e-6};
+                                                      5e-5, 5e-5, 6e-5, 5e-5,   6e-6};
 // Chance per run that it ends by itself: a flickering splice, debris washed out of a valve.
 constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.02, 0.01,  0.003, 0.001,
                                                      0.002, 0.002, 0.01, 0.005, 0.01};
