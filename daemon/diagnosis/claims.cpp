@@ -15,8 +15,9 @@ namespace {
 // Something is wrong with the output: so sure before anything is said. A dead or shorted zone needs no more
 // than one look; levels that moved a little are weighed longer.
 constexpr double kWrongHard = 0.95, kWrongSoft = 0.99;
-// Of that, a fault rather than another coil that someone put in; own judgement. Said with its probability.
-constexpr double kFaultHard = 0.60, kFaultSoft = 0.70;
+// Of that, a fault rather than another coil that someone put in; own judgement. Said with its probability. A
+// fall is told sooner than a rise: the valve may not open, and the splice gets worse.
+constexpr double kFaultFell = 0.60, kFaultRose = 0.80, kFaultSoft = 0.70;
 // Of a zone that did not run at its turn, which its owner will want to know either way.
 constexpr double kWrongUnseen = 0.70;
 // The best explanation: so likely before it is named. Of a dead zone something is always said.
@@ -73,6 +74,11 @@ double named(const Observation& o, bool hard) {
   return !hard ? kNamedSoft : may_yet_tell ? kNamedToo : kNamedHard;
 }
 
+double least_fault(const Observation& o, bool hard) {
+  if (o.inferred) return kWrongUnseen;
+  return !hard ? kFaultSoft : o.hold_ratio > 1 ? kFaultRose : kFaultFell;
+}
+
 class ClaimMaker {
  public:
   ClaimMaker(const SitePosterior& posterior, const ClaimContext& context)
@@ -99,21 +105,21 @@ class ClaimMaker {
     if (wrong < (seen->inferred ? kWrongUnseen : hard ? kWrongHard : kWrongSoft)) return;
     // Another coil is no fault either.
     const double replaced = posterior_.zone_class[i][static_cast<std::size_t>(ZoneClass::replaced)];
-    if (wrong - replaced < (seen->inferred ? kWrongUnseen : hard ? kFaultHard : kFaultSoft)) return;
+    if (wrong - replaced < least_fault(*seen, hard)) return;
     const auto list = explanations(posterior_, zone);
     const bool low = std::any_of(list.begin(), list.end(), [](const Explanation& it) {
       const bool takes_volts = it.fault() == Fault::supply_low || it.fault() == Fault::common_high_resistance;
       return it.cause && takes_volts && it.probability >= kNamedToo;
     });
-    for (std::size_t i = 0; i < list.size(); ++i) {
+    for (std::size_t k = 0; k < list.size(); ++k) {
       // For want of volts, which is what to look after.
-      if (low && list[i].fault() == Fault::plunger_not_seated) continue;
+      if (low && list[k].fault() == Fault::plunger_not_seated) continue;
       // What is as likely as that beside the best acts together with it.
-      if (list[i].probability < (i > 0 ? kNamedToo : named(*seen, hard))) return;
-      if (list[i].cause)
-        claim_cause(list[i], alternatives(list, i), *seen);
+      if (list[k].probability < (k > 0 ? kNamedToo : named(*seen, hard))) return;
+      if (list[k].cause)
+        claim_cause(list[k], alternatives(list, k), *seen);
       else
-        claim_zone(zone, list[i], alternatives(list, i), *seen);
+        claim_zone(zone, list[k], alternatives(list, k), *seen);
     }
   }
 
