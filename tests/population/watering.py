@@ -1,0 +1,144 @@
+"""Weeks of a site, told by its sensors."""
+from __future__ import annotations
+
+import math
+import random
+
+from .circuit import Energised, Flow, Moment, flow
+from .faults import Fault, stuck_intervals
+from .programme import DAY_S, Programme, Run
+from .recording import BURST_STEP_S, Recording
+from .site import Site, Zone
+
+NOISE_A = 0.0006
+NOISE_SHARE = 0.003
+SUPPLY_EVERY_S = 5.0
+NEAR_S = 1800.0  # of a watering: idle zones are read more often
+FAR_STEP_S = 600.0
+BURST_READINGS = 15
+
+
+class Watering:
+    def __init__(self, rng: random.Random, site: Site, fault: Fault, programme: Programme) -> None:
+        self.rng, self.site, self.fault, self.programme = rng, site, fault, programme
+        self.recording = Recording(site)
+        self.stuck = stuck_intervals(rng, fault, programme)
+        self.frozen_at: float | None = None
+
+    def record(self) -> Recording:
+        for day in range(self.programme.days):
+            self.idle_day(day)
+            for run in self.programme.waterings[day]:
+                self.run(run)
+        return self.recording
+
+    # ---- what is
+
+    def is_missed(self, run: Run) -> bool:
+        return self.fault.acts_in("missed_run", run.zone.number, run.begin)
+
+    def moment(self, time: float) -> Moment:
+        day = self.programme.day(time)
+        volts = self.site.open_volts * (1 + self.programme.mains[day] + 0.008 * math.sin(time / 3000))
+        if self.fault.acts(time):
+            volts *= {"supply_low": self.fault.size, "supply_lost": 0.0}.get(self.fault.kind, 1.0)
+        return Moment(time, volts, self.programme.celsius[day])
+
+    def flow(self, time: float, run: Run | None, plunger_moving: bool = False) -> Flow:
+        on = [Energised(stuck.zone, stuck.begin) for stuck in self.stuck if stuck.begin <= time < stuck.end]
+        if run is not None and not self.is_missed(run):
+            on.append(Energised(run.zone, run.begin, plunger_moving))
+        return flow(self.site, self.fault, on, self.moment(time))
+
+    # ---- what the sensors make of it
+
+    def seen(self, zone: Zone, time: float, amps: float, noise: float = NOISE_SHARE) -> float | None:
+        """None: the sensor is silent."""
+        read = (amps * zone.gain + zone.zero) * self.rng.gauss(1, noise) + self.rng.gauss(0, NOISE_A)
+        if self.fault.acts_in("sensor_fault", zone.number, time):
+            if self.fault.mode == "silent":
+                return None
+            if self.fault.mode == "frozen":
+                self.frozen_at = round(abs(read), 3) if self.frozen_at is None else self.frozen_at
+                return self.frozen_at
+            read = read * self.fault.size if self.fault.mode == "gain" else read + self.fault.size
+        return round(abs(read), 3)
+
+    def tell_zone(self, zone: Zone, time: float, now: Flow) -> None:
+        read = self.seen(zone, time, now.outputs.get(zone.number, 0.0))
+        if read is not None:
+            self.recording.value(time + 0.004 * zone.number, f"zone/{zone.number}/current", read, "A")
+
+    def tell_supply(self, time: float, now: Flow) -> None:
+        if self.site.sensors.supply:
+            volts = round(now.volts * self.rng.gauss(1, 0.002), 2)
+            self.recording.value(time + 0.3, "supply/voltage", volts, "V")
+
+    def tell_common(self, time: float, now: Flow) -> None:
+        if self.site.sensors.common:
+            amps = now.returning * self.rng.gauss(1, 0.004) + self.rng.gauss(0, 0.001)
+            self.recording.value(time + 0.31, "common/main/current", round(abs(amps), 3), "A")
+
+    def tell_temperature(self, time: float) -> None:
+        if self.site.sensors.temperature:
+            celsius = self.moment(time).celsius + self.rng.gauss(0, 0.3)
+            self.recording.value(time + 0.32, "soil/temperature", round(celsius, 1), "Cel")
+
+    # ---- the course of a day
+
+    def idle_day(self, day: int) -> None:
+        """Between waterings."""
+        sensors, runs = self.site.sensors, self.programme.waterings[day]
+        begin = self.programme.start + day * DAY_S
+        time = begin + self.rng.uniform(0, sensors.idle_s)
+        while time < begin + DAY_S:
+            away = max(runs[0].begin - 5 - time, time - runs[-1].end - 5) if runs else DAY_S
+            if away > 0 and not sensors.only_while_on:
+                self.tell_all(time)
+            time += sensors.idle_s if away < NEAR_S else FAR_STEP_S
+
+    def tell_all(self, time: float) -> None:
+        now = self.flow(time, None)
+        for zone in self.site.zones:
+            self.tell_zone(zone, time, now)
+        self.tell_supply(time, now)
+        self.tell_common(time, now)
+        self.tell_temperature(time)
+
+    def run(self, run: Run) -> None:
+        commanded = self.site.sensors.command and not self.is_missed(run)
+        if commanded:
+            self.recording.command(run.begin, run.zone.number, True)
+        time = run.begin + self.rng.uniform(0.05, 0.4)
+        if self.site.sensors.burst and not self.is_missed(run):
+            self.tell_burst(run)
+            time = run.begin + 0.6
+        while time < run.end:
+            self.tell_running(run, time)
+            time += self.site.sensors.run_s * self.rng.gauss(1, 0.01)
+        if commanded:
+            self.recording.command(run.end, run.zone.number, False)
+        self.tell_zone(run.zone, run.end + 0.5, self.flow(run.end + 0.5, None))
+
+    def tell_burst(self, run: Run) -> None:
+        """Inrush until the plunger seats. There is no motion between: two levels."""
+        seats_s = self.rng.uniform(0.03, 0.07)
+        amps = []
+        for i in range(BURST_READINGS):
+            now = self.flow(run.begin, run, plunger_moving=i * BURST_STEP_S < seats_s)
+            read = self.seen(run.zone, run.begin, now.outputs.get(run.zone.number, 0.0), noise=0.01)
+            if read is None:
+                return
+            amps.append(read)
+        self.recording.burst(run.begin, f"zone/{run.zone.number}/current", amps)
+
+    def tell_running(self, run: Run, time: float) -> None:
+        sensors, now = self.site.sensors, self.flow(time, run)
+        for zone in self.site.zones:
+            idle_turn = not sensors.only_while_on and self.rng.random() < sensors.run_s / sensors.idle_s
+            if zone is run.zone or idle_turn:
+                self.tell_zone(zone, time, now)
+        if self.rng.random() < sensors.run_s / SUPPLY_EVERY_S:
+            self.tell_supply(time, now)
+        if self.rng.random() < sensors.run_s / 2:
+            self.tell_common(time, now)
