@@ -87,7 +87,8 @@ def low(rng: random.Random, site: Site, fault: Fault) -> Fault:
 def sensor(rng: random.Random, _: Site, fault: Fault) -> Fault:
     mode = rng.choice(["silent", "gain", "zero", "frozen"])
     gain = rng.choice([rng.uniform(0.4, 0.7), rng.uniform(1.4, 2.5)])
-    return replace(fault, mode=mode, size=gain if mode == "gain" else rng.uniform(0.03, 0.15))  # zero: amperes
+    sizes = {"gain": gain, "zero": rng.uniform(0.03, 0.15)}  # zero: amperes
+    return replace(fault, mode=mode, size=sizes.get(mode, 0.0))
 
 
 def plain(_: random.Random, __: Site, fault: Fault) -> Fault:
@@ -108,7 +109,8 @@ def fit_site(rng: random.Random, site: Site, kind: str) -> Site:
     if kind == "partial_open" and all(zone.valves == 1 for zone in zones):
         lucky = rng.randrange(len(zones))
         zones = [replace(zone, valves=rng.choice([2, 2, 3])) if i == lucky else zone for i, zone in enumerate(zones)]
-    if kind in ("stuck_on", "sensor_fault"):  # both show while a zone is off
+    off_is_seen = kind in ("stuck_on", "sensor_fault") or (kind == "missed_run" and not sensors.command)
+    if off_is_seen:  # what shows only while a zone is off needs a sensor that speaks then
         sensors = replace(sensors, only_while_on=False)
     if kind == "earth_leakage" and rng.random() < 0.6:
         sensors = replace(sensors, common=True)

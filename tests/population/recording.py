@@ -12,9 +12,8 @@ BURST_STEP_S = 0.01
 
 def stamp(time: float, offset_h: int | None) -> str:
     zone = timezone.utc if offset_h is None else timezone(timedelta(hours=offset_h))
-    local = datetime.fromtimestamp(time, zone)
-    ending = "Z" if offset_h is None else local.strftime("%z")
-    return f"{local:%Y-%m-%dT%H:%M:%S}.{local.microsecond // 1000:03d}{ending}"
+    local = datetime.fromtimestamp(time, zone).isoformat(timespec="milliseconds")
+    return local[:-6] + ("Z" if offset_h is None else f"{offset_h:+03d}00")
 
 
 class Recording:

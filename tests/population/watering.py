@@ -23,7 +23,7 @@ class Watering:
         self.rng, self.site, self.fault, self.programme = rng, site, fault, programme
         self.recording = Recording(site)
         self.stuck = stuck_intervals(rng, fault, programme)
-        self.frozen_at: float | None = None
+        self.frozen_at = self.last_before_it_froze() if fault.mode == "frozen" else 0.0
 
     def record(self) -> Recording:
         for day in range(self.programme.days):
@@ -50,6 +50,11 @@ class Watering:
             on.append(Energised(run.zone, run.begin, plunger_moving))
         return flow(self.site, self.fault, on, self.moment(time))
 
+    def last_before_it_froze(self) -> float:
+        run = next(r for r in self.programme.runs if r.zone.number == self.fault.zone and r.end > self.fault.onset)
+        amps = self.flow(self.fault.onset, run).outputs.get(run.zone.number, 0.0)
+        return round(abs(amps * run.zone.gain + run.zone.zero), 3)
+
     # ---- what the sensors make of it
 
     def seen(self, zone: Zone, time: float, amps: float, noise: float = NOISE_SHARE) -> float | None:
@@ -59,7 +64,6 @@ class Watering:
             if self.fault.mode == "silent":
                 return None
             if self.fault.mode == "frozen":
-                self.frozen_at = round(abs(read), 3) if self.frozen_at is None else self.frozen_at
                 return self.frozen_at
             read = read * self.fault.size if self.fault.mode == "gain" else read + self.fault.size
         return round(abs(read), 3)
@@ -106,19 +110,21 @@ class Watering:
         self.tell_temperature(time)
 
     def run(self, run: Run) -> None:
-        commanded = self.site.sensors.command and not self.is_missed(run)
-        if commanded:
+        """One that is missed passes all the same: the others may speak meanwhile."""
+        comes, commanded = not self.is_missed(run), self.site.sensors.command
+        if comes and commanded:
             self.recording.command(run.begin, run.zone.number, True)
         time = run.begin + self.rng.uniform(0.05, 0.4)
-        if self.site.sensors.burst and not self.is_missed(run):
+        if comes and self.site.sensors.burst:
             self.tell_burst(run)
             time = run.begin + 0.6
         while time < run.end:
             self.tell_running(run, time)
             time += self.site.sensors.run_s * self.rng.gauss(1, 0.01)
-        if commanded:
+        if comes and commanded:
             self.recording.command(run.end, run.zone.number, False)
-        self.tell_zone(run.zone, run.end + 0.5, self.flow(run.end + 0.5, None))
+        if comes:
+            self.tell_zone(run.zone, run.end + 0.5, self.flow(run.end + 0.5, None))
 
     def tell_burst(self, run: Run) -> None:
         """Inrush until the plunger seats. There is no motion between: two levels."""
@@ -136,7 +142,7 @@ class Watering:
         sensors, now = self.site.sensors, self.flow(time, run)
         for zone in self.site.zones:
             idle_turn = not sensors.only_while_on and self.rng.random() < sensors.run_s / sensors.idle_s
-            if zone is run.zone or idle_turn:
+            if idle_turn or (zone is run.zone and not self.is_missed(run)):
                 self.tell_zone(zone, time, now)
         if self.rng.random() < sensors.run_s / SUPPLY_EVERY_S:
             self.tell_supply(time, now)
