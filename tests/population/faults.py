@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Callable
 
 from .programme import DAY_S, Programme, Run
-from .site import Site, Zone
+from .site import Site
 
 HEALTHY = "healthy"
 
