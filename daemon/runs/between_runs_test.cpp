@@ -116,6 +116,23 @@ TEST(BetweenRuns, ANewSiteMayBeSilentForDays) {
   EXPECT_EQ(site.count(IdleKind::link_silent), 1U);
 }
 
+// Where nobody speaks but while a zone is on, days of rain look like a dead link, and one left out like a
+// dead sensor.
+TEST(BetweenRuns, WhoSpeaksOnlyWhileOnMayBeSilentForDays) {
+  HandSite site(2);
+  const auto day = [&](int zones) {
+    for (int zone = 1; zone <= zones; ++zone) site.carry(zone, 0.240, 300);
+    for (int m = 0; m < 24 * 60; ++m) site.tracker->advance(site.now += std::chrono::minutes{1});
+  };
+  for (int i = 0; i < 17; ++i) day(2);
+  for (int i = 0; i < 5; ++i) day(1);
+  EXPECT_EQ(site.count(IdleKind::stale), 0U);
+  for (int i = 0; i < 5; ++i) day(0);
+  EXPECT_EQ(site.count(IdleKind::link_silent), 0U);
+  for (int i = 0; i < 5; ++i) day(0);
+  EXPECT_EQ(site.count(IdleKind::link_silent), 1U);
+}
+
 // One sensor gone quiet is its own; all of them are the link, said only when it lasts.
 TEST(BetweenRuns, SilenceOfEverythingIsTheLinks) {
   HandSite site(2);

@@ -57,6 +57,7 @@ double IdleWatch::usual_gap_s() const { return measured(every_s_) ? every_s_ : l
 
 bool IdleWatch::is_stale(UtcTime now, UtcTime from) const {
   if (last_ == kNever) return false;
+  if (!measured(every_s_) && longest_gap_s_ > kSpeaksSeldomSeconds) return false;
   const double known_after = longest_gap_s_ < kRegularGapSeconds ? kRegularAfterSeconds : kUsualAfterSeconds;
   if (!measured(every_s_) && (gaps_ < 20 || seconds_between(first_, last_) < known_after)) return false;
   return seconds_between(std::max(last_, from), now) > std::max(60.0, 3 * usual_gap_s()) + kGraceSeconds;

@@ -10,6 +10,9 @@ namespace coilward {
 // One long gap, of a sensor or of the whole site, is forgotten in some weeks, however often it speaks in
 // between.
 inline constexpr double kGapMemorySeconds = 15 * 86400;
+// Who is silent for longer between two words speaks while its zone is on, and says nothing when that is not
+// switched on; own judgement.
+inline constexpr double kSpeaksSeldomSeconds = 6 * 3600;
 
 // Thread: one at a time.
 class IdleWatch {

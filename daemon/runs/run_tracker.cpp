@@ -196,7 +196,8 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   double lost_after_s() const {
     const double heard_s = seconds_between(first_heard_, heard_);
     const bool chatty = usual_gap_s_ < kChattyGapSeconds && heard_s > kChattySeconds;
-    return chatty || heard_s > kNewLinkSeconds ? kLinkLostSeconds : kNewLinkLostSeconds;
+    const bool seldom = usual_gap_s_ > kSpeaksSeldomSeconds;  // a rain delay looks the same
+    return chatty || (heard_s > kNewLinkSeconds && !seldom) ? kLinkLostSeconds : kNewLinkLostSeconds;
   }
 
   // true: nothing is heard of the whole site, which says nothing of any one sensor. Said at the second look
