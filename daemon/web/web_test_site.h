@@ -82,10 +82,7 @@ class WebTestSite final : public SiteAccess {
     return Error{Cause::not_found, "there is no finding '" + id + "'"};
   }
   std::string acknowledged_by(const std::string&) const override { return acknowledged_by_; }
-<<<<<<< HEAD
   std::vector<AlertPause> pauses() const override { return running_pauses; }
-=======
-  std::vector<AlertPause> pauses() const override { return {}; }
   Result<std::vector<TestReadingRow>> test_readings(const std::string& finding) const override {
     std::vector<TestReadingRow> list;
     for (const TestReadingRow& row : kept_rows)
@@ -96,7 +93,6 @@ class WebTestSite final : public SiteAccess {
     kept_rows.push_back({finding, test_now(), json});
     return true;
   }
->>>>>>> 46e4121 (Test readings: entered through the API and the command line, kept in state.db, and taken into account by locate)
   Result<HistoryReader> open_history() const override {
     return HistoryReader::open(directory / "history.db", ChannelNames(config_));
   }
