@@ -12,8 +12,9 @@ ZoneFilter::ZoneFilter(const ZoneElectrics& zone, double source_ohms)
 namespace {
 
 // Under an effect from outside, what the zone might have besides matters only where it is likely already:
-// leaving the rest out makes weighing a cause many times cheaper and moves no probability that is ever said.
-constexpr double kWorthWeighing = 3e-5;
+// leaving the rest out makes weighing a cause cheaper. Less than a fault of one size begins with in a day, or
+// what can only begin while the effect acts never would, and something else takes its place.
+constexpr double kWorthWeighing = 1e-6;
 
 // What an effect leaves open is the same in every run that it acts on: it comes and goes with the effect.
 void loosen(Belief& belief, const Prediction& by) {
