@@ -35,7 +35,7 @@ std::vector<Phase> phases_from_json(const Json& saved, const SiteElectrics& site
                j.at("log_prior"),
                from_ms(j.at("grows").at(0)),
                from_ms(j.at("grows").at(1)),
-               j.at("keeps"),
+               j.value("keeps", false),
                j.at("shares").at(0),
                j.at("shares").at(1)};
     p.since = from_ms(j.at("since"));

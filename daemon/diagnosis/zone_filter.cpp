@@ -12,8 +12,9 @@ ZoneFilter::ZoneFilter(const ZoneElectrics& zone, double source_ohms)
 namespace {
 
 // Under an effect from outside, what the zone might have besides matters only where it is likely already:
-// leaving the rest out makes weighing a cause cheaper. Less than a fault of one size begins with in a day, or
-// what can only begin while the effect acts never would, and something else takes its place.
+// leaving the rest out makes weighing a cause cheaper. The bound lies below the
+// chance with which a fault of one size begins in a day: else none that begins while the effect acts would be
+// weighed at all, and something else would take its place.
 constexpr double kWorthWeighing = 1e-6;
 
 // What an effect leaves open is the same in every run that it acts on: it comes and goes with the effect.
@@ -191,7 +192,7 @@ void ZoneFilter::restore(const Json& saved) {
   for (const auto& it : saved.at("before"))
     belief.push_back({it.at(0),
                       {slack_from(it.at(1)), slack_from(it.at(2)), slack_from(it.at(3)), slack_from(it.at(4)),
-                       number_from(it.at(5)), slack_from(it.at(6))}});
+                       number_from(it.at(5)), it.size() > 6 ? slack_from(it.at(6)) : Slack{}}});
   if (belief.size() != hypotheses_.size()) return;  // another configuration: start over
   trail_ = {{0, std::move(belief)}};
   left_.reset();
