@@ -208,11 +208,12 @@ class Search {
     }
   }
 
+  // Earlier ones than it has.
   std::vector<UtcTime> ends(const Phase& phase) const {
     std::vector<UtcTime> times;
     for (int zone : phase.cause.zones)
       for (const auto& o : filters_[static_cast<std::size_t>(zone)].window())
-        if (o.start > phase.since) times.push_back(o.start);
+        if (o.start > phase.since && o.start < phase.until) times.push_back(o.start);
     std::sort(times.begin(), times.end());
     times.erase(std::unique(times.begin(), times.end()), times.end());
     if (times.size() > kMostEnds) times.erase(times.begin(), times.end() - kMostEnds);

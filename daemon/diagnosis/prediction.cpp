@@ -40,8 +40,9 @@ struct Spread {
 Weighed weigh_level(double ratio, const Spread& spread, double expected, const Slack& slack) {
   if (expected < 0.02) return {dead_density(ratio, spread.zero_sd), 0, 0};
   const double floor = std::max(ratio, 0.02);
-  // The learned level has the sensor's zero in it; what is left of it grows with the distance from there.
-  const double zero = spread.zero_sd * (1 / expected - 1);
+  // The learned level has the sensor's zero in it; what is left of it grows with the distance from there, so
+  // that readings of nothing do not agree with each other on a very small level.
+  const double zero = spread.zero_sd * std::max(0.0, std::exp(-slack.mean) / expected - 1);
   const double alone = spread.variance + zero * zero;
   const double relative = std::sqrt(alone + slack.variance);
   const double off = std::log(floor / expected) - slack.mean, z = off / relative;

@@ -26,6 +26,29 @@ void loosen(Belief& belief, const Prediction& by) {
   }
 }
 
+// What begins just now, beside what goes on: where one is so much the likelier, the other is not weighed by
+// itself. What goes on has seen a run before and gains by that some tens at most; what begins may fit by
+// far better.
+constexpr double kBeginsWorth = 1e-6, kGoesOnWorth = 1e-3;
+
+// Weighs a hypothesis by both ways to it; returns its weight then.
+template <class BegunSlacks>
+double weigh_ways(const Observation& seen, const Prediction& expected, Hypothetical& it, double begins,
+                  const BegunSlacks& begun_slacks) {
+  if (begins <= kBeginsWorth * it.chance) return (it.chance += begins) *= weigh(seen, expected, it.slacks);
+  Hypothetical begun{begins, begun_slacks()};
+  if (it.chance <= kGoesOnWorth * begins) {
+    begun.chance += it.chance;
+    begun.chance *= weigh(seen, expected, begun.slacks);
+    it = begun;
+    return it.chance;
+  }
+  it.chance *= weigh(seen, expected, it.slacks);
+  begun.chance *= weigh(seen, expected, begun.slacks);
+  if (it.chance + begun.chance > 0) it.slacks = mixed(it.slacks, it.chance, begun.slacks, begun.chance);
+  return it.chance += begun.chance;
+}
+
 }  // namespace
 
 // One run further.
@@ -33,13 +56,16 @@ void ZoneFilter::advance(Followed& state, const Observation* last, const Observa
                          const Effects& effects) const {
   Belief& belief = state.belief;
   const auto& effect = effects.now;
-  hypotheses_.step(belief, last, seen, effect ? kWorthWeighing : 0);
+  const auto begins = hypotheses_.step(belief, last, seen, effect ? kWorthWeighing : 0);
   if (effect.has_value() != effects.before.has_value()) loosen(belief, effect ? *effect : *effects.before);
+  const Slacks sound = belief[0].slacks;
   double sum = 0;
   for (std::size_t i = 0; i < belief.size(); ++i) {
-    if (belief[i].chance == 0) continue;
+    if (belief[i].chance + begins[i] == 0) continue;
     const Prediction& alone = hypotheses_[i].prediction;
-    sum += belief[i].chance *= weigh(seen, effect ? both(alone, *effect) : alone, belief[i].slacks);
+    const Prediction expected = effect ? both(alone, *effect) : alone;
+    sum += weigh_ways(seen, expected, belief[i], begins[i],
+                      [&] { return hypotheses_.begun_slacks(i, sound, seen); });
   }
   for (auto& it : belief) it.chance /= sum;
   state.log_evidence += std::log(sum);

@@ -274,7 +274,7 @@ void carry(Slacks& slacks, const Observation& last, const Observation& next) {
   for (Slack* it : {&slacks.hold, &slacks.inrush, &slacks.returned}) it->variance += kDrift * kDrift;
 }
 
-// Two ways to come to a hypothesis: where one of them is so much the likelier, the other moves no slack.
+// Two sizes that come to one: where one of them is so much the likelier, the other moves no slack.
 constexpr double kWorthMixing = 1e-5;
 void join(Hypothetical& into, double chance, const Slacks& slacks) {
   if (chance > kWorthMixing * into.chance) into.slacks = mixed(into.slacks, into.chance, slacks, chance);
@@ -284,17 +284,22 @@ void join(Hypothetical& into, double chance, const Slacks& slacks) {
 }  // namespace
 
 // Who mends a zone may put in another coil; nobody mends what nobody was told of.
-void ZoneHypotheses::put_in_others(Belief& belief, double put_in_all, const Observation& next,
-                                   double least) const {
+void ZoneHypotheses::put_in_others(std::vector<double>& begins, double put_in_all) const {
   const auto other = static_cast<std::size_t>(ZoneClass::replaced);
-  for (std::size_t i = begin_[other]; i < begin_[other] + count_[other]; ++i) {
-    const double put_in = put_in_all * list_[i].share;
-    if (belief[i].chance + put_in >= least) join(belief[i], put_in, begun(fresh(next), list_[i].prediction));
-  }
+  for (std::size_t i = begin_[other]; i < begin_[other] + count_[other]; ++i)
+    begins[i] += put_in_all * list_[i].share;
 }
 
-void ZoneHypotheses::step(Belief& belief, const Observation* last, const Observation& next,
-                          double least) const {
+// What was known of the level was known of the coil before. Sound again is as it was learned, whatever a sound
+// output would have had to be meanwhile.
+Slacks ZoneHypotheses::begun_slacks(std::size_t i, const Slacks& sound, const Observation& next) const {
+  const bool as_learned = i == 0 || list_[i].zone_class == ZoneClass::replaced;
+  return begun(as_learned ? fresh(next) : sound, list_[i].prediction);
+}
+
+std::vector<double> ZoneHypotheses::step(Belief& belief, const Observation* last, const Observation& next,
+                                         double least) const {
+  std::vector<double> begun_now(belief.size());
   const double healthy = belief[0].chance, intact = sound(belief);
   // What a run taught is in what is thought normal; what it did not, the next one shows again.
   if (!last || last->taught)
@@ -325,14 +330,16 @@ void ZoneHypotheses::step(Belief& belief, const Observation* last, const Observa
       continue;
     }
     if (grown > 0) join(it, grown, before.slacks);
-    join(it, new_one, begun(belief[0].slacks, list_[i].prediction));
+    begun_now[i] = new_one;
   }
   const double mended = intact < kWouldBeTold ? kMendedByOther : 0;
-  put_in_others(belief, mended * healed, next, least);
+  put_in_others(begun_now, mended * healed);
   const auto offsets = static_cast<std::size_t>(ZoneClass::offset);
   for (std::size_t i = begin_[offsets]; i < begin_[offsets] + count_[offsets]; ++i)
     belief[i].chance *= 1 - broken;
-  belief[0].chance = healthy * (1 - broken - off) + settled + (1 - mended) * healed;
+  belief[0].chance = healthy * (1 - broken - off);
+  begun_now[0] = settled + (1 - mended) * healed;
+  return begun_now;
 }
 
 }  // namespace coilward

@@ -51,9 +51,14 @@ class ZoneHypotheses {
   std::size_t size() const { return list_.size(); }
   const ZoneHypothesis& operator[](std::size_t i) const { return list_[i]; }
 
-  // From what was believed after the run `last` to what is to be expected of `next`. No last one: it is the
-  // first. What is less likely than `least` is left out.
-  void step(Belief& belief, const Observation* last, const Observation& next, double least) const;
+  // From what was believed after the run `last` to what is to be expected of `next`: what goes on. No last
+  // one: it is the first. What is less likely than `least` is left out. Returned is the chance, by
+  // hypothesis, that it begins just now. What goes on knows its slack and what begins does not: merged before
+  // the run is weighed they would pass for one hypothesis that is vague, and bears what neither does.
+  std::vector<double> step(Belief& belief, const Observation* last, const Observation& next,
+                           double least) const;
+  // What is open of one that begins just now. sound: the slacks of a healthy output.
+  Slacks begun_slacks(std::size_t i, const Slacks& sound, const Observation& next) const;
   double chance(const Belief& belief, ZoneClass zone_class) const;
   // Chance that nothing is wrong, nor the coil another one.
   double sound(const Belief& belief) const;
@@ -69,7 +74,7 @@ class ZoneHypotheses {
   void add(ZoneClass zone_class, const std::vector<SizedPrediction>& row);
   bool is_next(std::size_t i, std::size_t next) const;
   void find_moves();
-  void put_in_others(Belief& belief, double put_in_all, const Observation& next, double least) const;
+  void put_in_others(std::vector<double>& begins, double put_in_all) const;
   std::vector<ZoneHypothesis> list_;
   std::vector<Move> moves_;
   std::array<std::size_t, kZoneClasses> begin_{}, count_{};

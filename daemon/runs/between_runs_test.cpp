@@ -91,6 +91,24 @@ TEST(BetweenRuns, ASensorThatSpeaksSeldomShowsAStuckOutputAsOneRun) {
   EXPECT_EQ(site.count(IdleKind::uncommanded), 1U);
 }
 
+// A recorder that was off for hours says nothing of how often a sensor speaks.
+TEST(BetweenRuns, AStuckOutputIsOneRunAlsoAfterTheLinkWasAway) {
+  HandSite site;
+  const auto readings = [&](int count, double level, std::chrono::minutes every) {
+    for (int i = 0; i < count; ++i) site.amps(1, (site.now += every, level + i % 3 * 0.001));
+  };
+  readings(200, 0.001, std::chrono::minutes{10});
+  site.carry(1, 0.240, 600);
+  site.now += std::chrono::hours{17};
+  readings(20, 0.001, std::chrono::minutes{10});
+  site.carry(1, 0.240, 600);
+  readings(30, 0.001, std::chrono::minutes{1});
+  site.carry(1, 0.240, 600);
+  readings(60, 0.240, std::chrono::minutes{1});
+  readings(24, 0.240, std::chrono::minutes{10});
+  EXPECT_EQ(site.count(IdleKind::uncommanded), 1U);
+}
+
 TEST(BetweenRuns, NothingAfterASilenceEndsARunWhereTheSilenceBegan) {
   HandSite site;
   for (int i = 0; i < 100; ++i) site.amps(1, (site.now += std::chrono::minutes{1}, 0.001 * (i % 2)));

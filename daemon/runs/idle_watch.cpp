@@ -17,11 +17,12 @@ constexpr double kGraceSeconds = 10;
 
 }  // namespace
 
-void IdleWatch::heard(UtcTime time, double amps) {
+void IdleWatch::heard(UtcTime time, double amps, bool link_was_away) {
   if (first_ == kNever) first_ = time;
   if (last_ != kNever && time > last_) {
-    const double gap = seconds_between(last_, time);
-    longest_gap_s_ = std::max(gap, longest_gap_s_ * std::exp(-gap / kGapMemorySeconds));
+    const double gap = seconds_between(last_, time), kept = std::exp(-gap / kGapMemorySeconds);
+    longest_gap_s_ = std::max(gap, longest_gap_s_ * kept);
+    longest_own_gap_s_ = std::max(link_was_away ? 0 : gap, longest_own_gap_s_ * kept);
     ++gaps_;
   }
   // Carried current wavers; a zero may well be exact.
@@ -53,6 +54,8 @@ void IdleWatch::idle(double amps) {
 
 double IdleWatch::on_above() const { return std::max(0.0, zero_) + std::max(0.025, 6 * noise_); }
 
+double IdleWatch::usual_own_gap_s() const { return measured(every_s_) ? every_s_ : longest_own_gap_s_; }
+
 double IdleWatch::usual_gap_s() const { return measured(every_s_) ? every_s_ : longest_gap_s_; }
 
 bool IdleWatch::is_stale(UtcTime now, UtcTime from) const {
@@ -74,6 +77,7 @@ Json IdleWatch::save() const {
           {"last", to_ms(last_)},
           {"latest", number_or_null(latest_)},
           {"longest_gap_s", longest_gap_s_},
+          {"longest_own_gap_s", longest_own_gap_s_},
           {"gaps", gaps_},
           {"zero", zero_},
           {"noise", noise_},
@@ -89,6 +93,7 @@ void IdleWatch::restore(const Json& j) {
   last_ = from_ms(j.at("last"));
   latest_ = j.at("latest").is_null() ? kNotMeasured : j.at("latest").get<double>();
   longest_gap_s_ = j.at("longest_gap_s");
+  longest_own_gap_s_ = j.value("longest_own_gap_s", longest_gap_s_);
   gaps_ = j.at("gaps");
   zero_ = j.at("zero");
   noise_ = j.at("noise");

@@ -21,7 +21,8 @@ class IdleWatch {
   explicit IdleWatch(double every_s = kNotMeasured) : every_s_(every_s) {}
 
   // Every reading of the channel passes here first: interval and repeated digits.
-  void heard(UtcTime time, double amps);
+  // link_was_away: nothing was heard of the whole site since the last one.
+  void heard(UtcTime time, double amps, bool link_was_away = false);
   // A reading that surely belongs to "off".
   void idle(double amps);
 
@@ -39,6 +40,8 @@ class IdleWatch {
   // from: silence before that instant does not count.
   bool is_stale(UtcTime now, UtcTime from) const;
   double usual_gap_s() const;
+  // While anything is heard of the site.
+  double usual_own_gap_s() const;
   // How unlikely so long a row of equal digits is for this sensor: natural logarithm, 0 when not unusual.
   double frozen_nats() const;
   UtcTime same_since() const { return same_since_; }
@@ -51,6 +54,7 @@ class IdleWatch {
   double every_s_;
   UtcTime first_ = kNever, last_ = kNever;
   double latest_ = kNotMeasured;
+  double longest_own_gap_s_ = 0;  // as the next, without those of the whole site
   double longest_gap_s_ = 0;  // decays slowly, so that one gap does not blind it for ever
   int gaps_ = 0;
   double zero_ = 0, noise_ = 0, first_zero_ = 0;

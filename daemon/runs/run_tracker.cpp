@@ -46,10 +46,10 @@ class RunTracker::Impl final : public ZoneTrackOwner {
     hear(r.time);
     switch (r.channel.kind) {
       case ChannelKind::zone_current:
-        if (auto* z = track(r.channel.index)) z->current(r.time, r.value);
+        if (auto* z = track(r.channel.index)) z->current(r.time, r.value, link_back_);
         break;
       case ChannelKind::master_current:
-        if (auto* z = track(kMasterZone)) z->current(r.time, r.value);
+        if (auto* z = track(kMasterZone)) z->current(r.time, r.value, link_back_);
         break;
       case ChannelKind::zone_command:
         if (auto* z = track(r.channel.index)) z->command(r.time, r.value >= 0.5);
@@ -249,7 +249,7 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   }
 
   void supply_volts(const Reading& r) {
-    supply_.heard(r.time, r.value);
+    supply_.heard(r.time, r.value, supply_.last() != kNever && link_back_ > supply_.last());
     if (stale_supply_) tell_supply(IdleKind::heard_again, r.time);
     watch_dead_supply(r);
     site_.supply_volts = r.value;

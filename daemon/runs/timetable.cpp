@@ -41,6 +41,9 @@ double middle(std::vector<double> values) { return median(values); }
 int Timetable::usual_next(int zone) const {
   const auto it = after_.find(zone);
   if (it == after_.end() || it->second.zones.size() < kLearned) return kUnknown;
+  // The latest ones alone, where they agree: the programme was set anew.
+  const std::vector<int> latest(it->second.zones.end() - kLearned, it->second.zones.end());
+  if (std::count(latest.begin(), latest.end(), latest.front()) == kLearned) return latest.front();
   for (int next : it->second.zones)
     if (static_cast<double>(std::count(it->second.zones.begin(), it->second.zones.end(), next)) >=
         kAgree * static_cast<double>(it->second.zones.size()))
@@ -233,6 +236,14 @@ std::vector<TurnMissed> Timetable::absent_beside() {
   return missed;
 }
 
+// Of those that belonged to each cycle, and were not told as skipped.
+std::vector<TurnMissed> Timetable::absent_for_long() {
+  std::vector<TurnMissed> missed;
+  for (int zone : absences_.end_cycle(seen_))
+    if (skipped_[zone] < kSkipsTold) missed.push_back({zone, last_start_, last_start_, false, true});
+  return missed;
+}
+
 // Skipped where it usually stands, and not run in another place either.
 std::vector<TurnMissed> Timetable::end_cycle() {
   auto missed = absent_beside();
@@ -244,6 +255,8 @@ std::vector<TurnMissed> Timetable::end_cycle() {
     if (std::find(seen_.begin(), seen_.end(), skip.zone) == seen_.end() &&
         ++skipped_[skip.zone] == kSkipsTold)
       missed.push_back(skip);
+  const auto away = absent_for_long();
+  missed.insert(missed.end(), away.begin(), away.end());
   skips_.clear();
   last_ = -1;
   seen_.clear();

@@ -12,6 +12,7 @@
 
 #include "daemon/base/pipeline_json.h"
 #include "daemon/pipeline.h"
+#include "daemon/runs/absences.h"
 #include "daemon/runs/together.h"
 
 namespace coilward {
@@ -23,9 +24,10 @@ struct TurnMissed {
   UtcTime end = kNever;
   bool gap_seen =
       false;  // the next zone started as late as if it had run; false: it was the last of its cycle
-  bool skipped = false;  // the next one started at once, in the latest kSkipsTold cycles
-  bool beside = false;   // those that share its turn ran without it
-  bool again = false;    // beside: in the latest kSkipsTold cycles
+  bool skipped =
+      false;  // the next one started at once, in the latest kSkipsTold cycles; or it has no place any more
+  bool beside = false;  // those that share its turn ran without it
+  bool again = false;   // beside: in the latest kSkipsTold cycles
 };
 
 class Timetable {
@@ -65,6 +67,7 @@ class Timetable {
   std::vector<TurnMissed> with_partners(std::vector<TurnMissed> missed) const;
   std::vector<TurnMissed> missing_tail() const;
   std::vector<TurnMissed> absent_beside();
+  std::vector<TurnMissed> absent_for_long();
   int usual_next(int zone) const;  // kUnknown when it varies
   double usual_gap(int zone) const;
   double usual_length(int zone) const;  // NaN until known
@@ -78,6 +81,7 @@ class Timetable {
   void note_begin(int zone, UtcTime start);
 
   Together together_;
+  Absences absences_;
   // What follows what is known by a turn's leader.
   std::map<int, After> after_;
   std::map<int, std::vector<double>> length_s_;

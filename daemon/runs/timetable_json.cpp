@@ -16,6 +16,7 @@ Json Timetable::save() const {
   for (const auto& [zone, a] : after_) after.push_back({zone, a.zones, a.gap_s});
   for (const auto& [zone, list] : length_s_) lengths.push_back({zone, list});
   return {{"together", together_.save()},
+          {"absences", absences_.save()},
           {"after", after},
           {"lengths", lengths},
           {"begins", begins},
@@ -32,6 +33,7 @@ Json Timetable::save() const {
 
 void Timetable::restore(const Json& j) {
   together_.restore(j.at("together"));
+  absences_.restore(j.value("absences", Json::array()));
   after_.clear();
   length_s_.clear();
   for (const auto& a : j.at("after"))

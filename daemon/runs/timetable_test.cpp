@@ -274,6 +274,26 @@ TEST(Timetable, ChangedOrderIsFollowed) {
   EXPECT_EQ(p.missed[0].zone, 1);
 }
 
+// Three cycles of a programme set anew are enough, however long the old one ran.
+TEST(Timetable, LastZoneOfANewOrderIsMissed) {
+  Programme p;
+  p.usual_days(8);
+  p.usual_days(3, {1, 4, 2, 3});
+  EXPECT_TRUE(p.missed.empty());
+  p.usual_days(1, {1, 4, 2});
+  ASSERT_EQ(p.missed.size(), 1U);
+  EXPECT_EQ(p.missed[0].zone, 3);
+}
+
+TEST(Timetable, ZoneLeftOutOfANewOrderIsToldOnce) {
+  Programme p;
+  p.usual_days(8);
+  p.usual_days(12, {4, 1, 3});
+  ASSERT_EQ(p.missed.size(), 1U);
+  EXPECT_EQ(p.missed[0].zone, 2);
+  EXPECT_TRUE(p.missed[0].skipped);
+}
+
 TEST(Timetable, NothingIsExpectedBeforeItIsLearned) {
   Programme p;
   p.usual_days(2);

@@ -81,10 +81,11 @@ void ZoneTrack::finish(UtcTime end, RunEnd ended) {
 
 void ZoneTrack::look(Look look, UtcTime end, RunEnd ended) { owner_->run_looked_at(zone_, look, end, ended); }
 
-void ZoneTrack::current(UtcTime time, double amps) {
+void ZoneTrack::current(UtcTime time, double amps, UtcTime link_back) {
   if (watch_.last() != kNever && time < watch_.last() - Millis{2000}) return;  // late news changes no run
   const double gap = watch_.last() == kNever ? kNotMeasured : seconds_between(watch_.last(), time);
-  watch_.heard(time, amps);
+  const bool link_was_away = measured(gap) && link_back > watch_.last();
+  watch_.heard(time, amps, link_was_away);
   if (told_stale_) {
     told_stale_ = false;
     tell(IdleKind::heard_again, time, time, amps, watch_.usual_gap_s());
@@ -105,7 +106,7 @@ void ZoneTrack::current(UtcTime time, double amps) {
     return;
   }
   // From the end of a burst to the next single reading is no interval.
-  if (measured(gap) && run_->readings() > 1 && gap > kLeastGapSeconds) {
+  if (measured(gap) && !link_was_away && run_->readings() > 1 && gap > kLeastGapSeconds) {
     run_gap_s_ = measured(run_gap_s_) ? std::max(gap, 0.98 * run_gap_s_) : gap;
     ++run_gaps_;
   }
@@ -224,7 +225,7 @@ double ZoneTrack::silent_after_s() const {
 
 // A sensor that speaks at intervals with nothing on may fall back to them while the current goes on.
 double ZoneTrack::ended_after_s() const {
-  const double usual = watch_.usual_gap_s();
+  const double usual = watch_.usual_own_gap_s();
   const double slow = usual < kSpeaksRegularlySeconds ? 1.5 * usual + 10 : 0;
   return std::max(3 * silent_after_s(), slow);
 }
@@ -239,7 +240,8 @@ void ZoneTrack::advance(UtcTime now, UtcTime link_back) {
     } else if (!run_->commanded() && unheard > ended_after_s()) {
       finish(run_->latest(), RunEnd::silent);
     } else if (run_->commanded() && !by_volts_ && has_current() && !told_silent_ &&
-               unheard > silent_after_s() && doubtful_off_ == kNever) {
+               seconds_between(std::max(run_->latest(), link_back), now) > silent_after_s() &&
+               doubtful_off_ == kNever) {
       // A sensor that looks often only while current flows is as slow as ever beside volts alone.
       told_silent_ = true;
       look(Look::silent, now, RunEnd::silent);

@@ -24,12 +24,12 @@ class ZoneTrack {
  public:
   ZoneTrack(int zone, double every_s, ZoneTrackOwner& owner) : zone_(zone), watch_(every_s), owner_(&owner) {}
 
-  void current(UtcTime time, double amps);
+  // link_back: when something was heard again after nothing was heard of the whole site.
+  void current(UtcTime time, double amps, UtcTime link_back);
   void command(UtcTime time, bool on);
   // At its terminals, over what the supply is rated at. Without a command channel these tell when it is on,
   // whether it draws anything or not.
   void volts(UtcTime time, double over_rated);
-  // link_back: when something was heard again after nothing was heard of the whole site.
   void advance(UtcTime now, UtcTime link_back);
 
   std::optional<ActiveRun>& run() { return run_; }

@@ -55,17 +55,21 @@ def parallel(coils: list[complex]) -> complex:
     return 1 / sum(1 / coil for coil in coils)
 
 
-def coils_of(fault: Fault, on: Energised, moment: Moment, copper: float) -> list[complex]:
+def coils_of(faults: list[Fault], on: Energised, moment: Moment, copper: float) -> list[complex]:
     """The impedances of a zone's coils. What is wrong with one of them is wrong with the first."""
-    seconds, coil = moment.time - on.since, on.zone.coil
-    coils = [coil.impedance(copper, seated=not on.plunger_moving)] * on.zone.valves
-    if on.zone.number != fault.zone or not fault.acts(moment.time):
-        return coils
-    first = coils[0]
+    coils = [on.zone.coil.impedance(copper, seated=not on.plunger_moving)] * on.zone.valves
+    for fault in faults:
+        if on.zone.number == fault.zone and fault.acts(moment.time) and coils:
+            coils = with_fault(fault, on, moment, copper, coils)
+    return coils
+
+
+def with_fault(fault: Fault, on: Energised, moment: Moment, copper: float, coils: list[complex]) -> list[complex]:
+    seconds, first = moment.time - on.since, coils[0]
     changed = {
         "shorted_coil": [complex(fault.size, 0)],
         "partial_short": [complex(first.real * fault.size, first.imag * fault.size**2)],
-        "plunger_not_seated": [coil.impedance(copper, seated=False)],
+        "plunger_not_seated": [on.zone.coil.impedance(copper, seated=False)],
         "partial_open": [],
     }.get(fault.kind, [first])
     if fault.kind == "shorted_coil" and fault.mode == "cut-out" and seconds > CUT_OUT_S:
@@ -73,43 +77,46 @@ def coils_of(fault: Fault, on: Energised, moment: Moment, copper: float) -> list
     return changed + coils[1:]
 
 
-def is_dead(fault: Fault, zone: Zone, time: float) -> bool:
-    beyond = fault.kind == "failed_common" and fault.acts(time) and zone.number in fault.zones
-    return beyond or fault.acts_in("open_circuit", zone.number, time)
+def is_dead(faults: list[Fault], zone: Zone, time: float) -> bool:
+    return any(fault.acts_in("open_circuit", zone.number, time)
+               or (fault.kind == "failed_common" and fault.acts(time) and zone.number in fault.zones)
+               for fault in faults)
 
 
-def coil_loop(site: Site, fault: Fault, on: Energised, moment: Moment, output: int, heat: float) -> list[Loop]:
-    if is_dead(fault, on.zone, moment.time):
+def coil_loop(site: Site, faults: list[Fault], on: Energised, moment: Moment, output: int, heat: float) -> list[Loop]:
+    if is_dead(faults, on.zone, moment.time):
         return []
     copper = 1 + COPPER_PER_KELVIN * (moment.celsius - 20)
-    coils = coils_of(fault, on, moment, copper * warmed(site, moment.time - on.since, heat))
+    coils = coils_of(faults, on, moment, copper * warmed(site, moment.time - on.since, heat))
     if not coils:
         return []
     path = site.path(on.zone)
     wire = sum(site.wire_ohms(stretch, ZONE_AWG) for stretch in path) * copper
-    if fault.acts_in("high_resistance", on.zone.number, moment.time):
-        wire += fault.grown(moment.time)
+    wire += sum(fault.grown(moment.time) for fault in faults
+                if fault.acts_in("high_resistance", on.zone.number, moment.time))
     return [Loop(output, on.zone, parallel(coils) + wire, path)]
 
 
-def loops_of(site: Site, fault: Fault, on: Energised, moment: Moment, heat: dict[int, float]) -> list[Loop]:
+def loops_of(site: Site, faults: list[Fault], on: Energised, moment: Moment, heat: dict[int, float]) -> list[Loop]:
     """What one output drives: its own coils, and with a fault perhaps another zone's, or the earth."""
     number = on.zone.number
-    loops = coil_loop(site, fault, on, moment, number, heat.get(number, 1.0))
-    if fault.kind == "crossed_wires" and fault.acts(moment.time) and number in fault.zones:
-        other = next(z for z in site.zones if z.number in fault.zones and z is not on.zone)
-        touched = Energised(other, on.since, on.plunger_moving)
-        loops += coil_loop(site, fault, touched, moment, number, heat.get(other.number, 1.0))
-    if fault.acts_in("earth_leakage", number, moment.time):
-        loops.append(Loop(number, None, complex(fault.size, 0), frozenset()))
+    loops = coil_loop(site, faults, on, moment, number, heat.get(number, 1.0))
+    for fault in faults:
+        if fault.kind == "crossed_wires" and fault.acts(moment.time) and number in fault.zones:
+            other = next(z for z in site.zones if z.number in fault.zones and z.number != number)
+            touched = Energised(other, on.since, on.plunger_moving)
+            loops += coil_loop(site, faults, touched, moment, number, heat.get(other.number, 1.0))
+        if fault.acts_in("earth_leakage", number, moment.time):
+            loops.append(Loop(number, None, complex(fault.size, 0), frozenset()))
     return loops
 
 
-def stretch_ohms(site: Site, fault: Fault, moment: Moment) -> list[float]:
+def stretch_ohms(site: Site, faults: list[Fault], moment: Moment) -> list[float]:
     copper = 1 + COPPER_PER_KELVIN * (moment.celsius - 20)
     ohms = [site.wire_ohms(i, site.common_awg) * copper for i in range(len(site.boxes))]
-    if fault.kind == "common_high_resistance" and fault.acts(moment.time):
-        ohms[fault.stretch] += fault.grown(moment.time)
+    for fault in faults:
+        if fault.kind == "common_high_resistance" and fault.acts(moment.time):
+            ohms[fault.stretch] += fault.grown(moment.time)
     return ohms
 
 
@@ -127,8 +134,8 @@ def solve(matrix: list[list[complex]], right: list[complex]) -> list[complex]:
     return solution
 
 
-def loop_amps(site: Site, fault: Fault, loops: list[Loop], moment: Moment) -> list[complex]:
-    shared = stretch_ohms(site, fault, moment)
+def loop_amps(site: Site, faults: list[Fault], loops: list[Loop], moment: Moment) -> list[complex]:
+    shared = stretch_ohms(site, faults, moment)
     matrix = [[site.source_ohms + sum(shared[s] for s in a.stretches & b.stretches) + (a.ohms if a is b else 0j)
                for b in loops] for a in loops]
     return solve(matrix, [complex(moment.open_volts)] * len(loops))
@@ -143,12 +150,12 @@ def heat_by_zone(loops: list[Loop], amps: list[complex]) -> dict[int, float]:
     return heat
 
 
-def flow(site: Site, fault: Fault, energised: list[Energised], moment: Moment) -> Flow:
+def flow(site: Site, faults: list[Fault], energised: list[Energised], moment: Moment) -> Flow:
     """What sensors without any error would see. A coil that warms by its heat is looked at twice."""
     heat: dict[int, float] = {}
     for _ in range(2 if site.warm_up == "heat" else 1):
-        loops = [loop for on in energised for loop in loops_of(site, fault, on, moment, heat)]
-        amps = loop_amps(site, fault, loops, moment)
+        loops = [loop for on in energised for loop in loops_of(site, faults, on, moment, heat)]
+        amps = loop_amps(site, faults, loops, moment)
         heat = heat_by_zone(loops, amps)
     outputs = {on.zone.number: abs(sum((a for loop, a in zip(loops, amps) if loop.output == on.zone.number), 0j))
                for on in energised}

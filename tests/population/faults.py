@@ -23,6 +23,7 @@ class Fault:
     mode: str = ""  # a variety of the kind
     stretch: int = -1  # of the common
     other: int = 0  # number of the zone whose wire is touched
+    absent: tuple[tuple[float, float], ...] = ()  # while it is away: it comes and goes, or was mended and came back
 
     @property
     def name(self) -> str:
@@ -30,7 +31,8 @@ class Fault:
         return "shorted_coil" if self.kind == "partial_short" else self.kind
 
     def acts(self, time: float) -> bool:
-        return self.kind != HEALTHY and self.onset <= time < self.until
+        away = any(begin <= time < end for begin, end in self.absent)
+        return self.kind != HEALTHY and self.onset <= time < self.until and not away
 
     def acts_in(self, kind: str, zone: int, time: float) -> bool:
         return self.kind == kind and self.zone == zone and self.acts(time)

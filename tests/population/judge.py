@@ -4,7 +4,7 @@ Said: the lines of `coilward replay --json`, one word on a finding each. Judged 
 (its repair, or the end of the recording): which findings are open then, under which name, with which zones."""
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from .faults import HEALTHY, Fault
@@ -85,23 +85,40 @@ def deadline(fault: Fault, programme: Programme, stuck: list[Run]) -> float:
     return second.end + GRACE_S if second else fault.until
 
 
+def is_lasting(fault: Fault) -> bool:
+    """What is away for the last day need not be held then."""
+    return fault.kind not in COMES_AND_GOES and fault.acts(fault.until - 1)
+
+
 def truth_of(site: Site, fault: Fault, programme: Programme, stuck: list[Run]) -> Truth:
     if fault.kind == HEALTHY:
         return Truth(set(), [], fault.onset, fault.until, fault.until, True, False)
     return Truth(right_names(site, fault), sorted(fault.zones), fault.onset, fault.until,
-                 deadline(fault, programme, stuck), fault.kind not in COMES_AND_GOES,
+                 deadline(fault, programme, stuck), is_lasting(fault),
                  all_dead_without_volts(site, fault))
 
 
-def judge(words: list[Word], truth: Truth) -> Verdict:
+def names_it(said: Word, truth: Truth) -> bool:
+    return said.fault in truth.names and bool(set(said.zones) & set(truth.zones))
+
+
+def judge_one(words: list[Word], held: list[Word], truth: Truth) -> Verdict:
     right = [w for w in words if w.open and w.updated >= truth.onset and w.fault in truth.names
              and w.zones == truth.zones]
-    at_end = {w.id: w for w in words if w.updated <= truth.until}
-    held = [w for w in at_end.values() if w.open]
     is_right = any(w in right for w in held) if truth.lasting else bool(right)
     other_names = [] if is_right else [w for w in held if set(w.zones) & set(truth.zones)]
+    return Verdict(is_right, any(w.updated <= truth.deadline for w in right), bool(other_names), held, [])
+
+
+def judge(words: list[Word], truths: list[Truth]) -> list[Verdict]:
+    """One for each truth. What is false of the site stands in the first."""
+    verdicts, excused = [], set()
+    for truth in truths:
+        at_end = {w.id: w for w in words if w.updated <= truth.until}
+        verdict = judge_one(words, [w for w in at_end.values() if w.open], truth)
+        verdicts.append(verdict)
+        if verdict.misnamed:
+            excused |= {w.id for w in verdict.held if set(w.zones) & set(truth.zones)}
     last = {w.id: w for w in words}
-    excused = {w.id for w in other_names}
-    false = [w for w in last.values()
-             if not (w.fault in truth.names and set(w.zones) & set(truth.zones)) and w.id not in excused]
-    return Verdict(is_right, any(w.updated <= truth.deadline for w in right), bool(other_names), held, false)
+    false = [w for w in last.values() if not any(names_it(w, truth) for truth in truths) and w.id not in excused]
+    return [replace(verdicts[0], false=false), *verdicts[1:]]

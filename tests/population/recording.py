@@ -4,6 +4,7 @@ from __future__ import annotations
 import json
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
+from typing import Callable
 
 from .site import Site
 
@@ -40,6 +41,9 @@ class Recording:
         pack += [{"t": round(i * BURST_STEP_S, 3), "v": value} for i, value in enumerate(amps) if i]
         sent = time + len(amps) * BURST_STEP_S + 0.05
         self.add(sent, channel, pack if self.site.sensors.form == "json" else json.dumps(pack))
+
+    def keep_only(self, records: Callable[[float], bool]) -> None:
+        self.messages = [message for message in self.messages if records(message[0])]
 
     def write(self, file: Path) -> None:
         self.messages.sort(key=lambda message: message[0])

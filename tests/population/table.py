@@ -32,6 +32,7 @@ def wrong_line(trial: Trial) -> str:
     if fault.kind == HEALTHY:
         state, true = "said", "nothing"
     size = f" size {fault.size:.2f}" if fault.size else ""
+    size += f", away {len(fault.absent)} times" if fault.absent else ""
     false = [f"{word} at {when(word.opened)}" for word in verdict.false]
     return (f"{head}: {state}; true: {true}{size}; held: {[str(word) for word in verdict.held]}; "
             f"false: {false}; channels: {' '.join(site.sensors.present())}, each {site.sensors.run_s:g} s, "

@@ -3,8 +3,10 @@ from __future__ import annotations
 
 import math
 import random
+from dataclasses import replace
 
 from .circuit import Energised, Flow, Moment, flow
+from .events import Events
 from .faults import Fault, stuck_intervals
 from .programme import DAY_S, Programme, Run
 from .recording import BURST_STEP_S, Recording
@@ -19,17 +21,21 @@ BURST_READINGS = 15
 
 
 class Watering:
-    def __init__(self, rng: random.Random, site: Site, fault: Fault, programme: Programme) -> None:
-        self.rng, self.site, self.fault, self.programme = rng, site, fault, programme
+    def __init__(self, rng: random.Random, site: Site, faults: list[Fault], programme: Programme,
+                 events: Events) -> None:
+        """The first fault may be of any kind, a second one is within its zone's circuit."""
+        self.rng, self.site, self.faults, self.programme, self.events = rng, site, faults, programme, events
+        self.fault = faults[0]
         self.recording = Recording(site)
-        self.stuck = stuck_intervals(rng, fault, programme)
-        self.frozen_at = self.last_before_it_froze() if fault.mode == "frozen" else 0.0
+        self.stuck = stuck_intervals(rng, self.fault, programme)
+        self.frozen_at = self.last_before_it_froze() if self.fault.mode == "frozen" else 0.0
 
     def record(self) -> Recording:
         for day in range(self.programme.days):
             self.idle_day(day)
             for run in self.programme.waterings[day]:
                 self.run(run)
+        self.recording.keep_only(self.events.records)
         return self.recording
 
     # ---- what is
@@ -40,19 +46,23 @@ class Watering:
     def moment(self, time: float) -> Moment:
         day = self.programme.day(time)
         volts = self.site.open_volts * (1 + self.programme.mains[day] + 0.008 * math.sin(time / 3000))
+        volts *= self.events.volts(time)
         if self.fault.acts(time):
             volts *= {"supply_low": self.fault.size, "supply_lost": 0.0}.get(self.fault.kind, 1.0)
         return Moment(time, volts, self.programme.celsius[day])
 
-    def flow(self, time: float, run: Run | None, plunger_moving: bool = False) -> Flow:
+    def flow(self, time: float, plunger_moving: bool = False) -> Flow:
+        """Of what is on at that time, of its turn's zones all with their plungers moving, or none."""
+        today = self.programme.waterings[self.programme.day(time)]
+        runs = [run for run in today if run.begin <= time < run.end and not self.is_missed(run)]
         on = [Energised(stuck.zone, stuck.begin) for stuck in self.stuck if stuck.begin <= time < stuck.end]
-        if run is not None and not self.is_missed(run):
-            on.append(Energised(run.zone, run.begin, plunger_moving))
-        return flow(self.site, self.fault, on, self.moment(time))
+        on += [Energised(run.zone, run.begin, plunger_moving) for run in runs]
+        on = [replace(one, zone=self.events.coil_of(one.zone, time)) for one in on]
+        return flow(self.site, self.faults, on, self.moment(time))
 
     def last_before_it_froze(self) -> float:
         run = next(r for r in self.programme.runs if r.zone.number == self.fault.zone and r.end > self.fault.onset)
-        amps = self.flow(self.fault.onset, run).outputs.get(run.zone.number, 0.0)
+        amps = self.flow(self.fault.onset).outputs.get(run.zone.number, 0.0)
         return round(abs(amps * run.zone.gain + run.zone.zero), 3)
 
     # ---- what the sensors make of it
@@ -102,7 +112,7 @@ class Watering:
             time += sensors.idle_s if away < NEAR_S else FAR_STEP_S
 
     def tell_all(self, time: float) -> None:
-        now = self.flow(time, None)
+        now = self.flow(time)
         for zone in self.site.zones:
             self.tell_zone(zone, time, now)
         self.tell_supply(time, now)
@@ -124,14 +134,14 @@ class Watering:
         if comes and commanded:
             self.recording.command(run.end, run.zone.number, False)
         if comes:
-            self.tell_zone(run.zone, run.end + 0.5, self.flow(run.end + 0.5, None))
+            self.tell_zone(run.zone, run.end + 0.5, self.flow(run.end + 0.5))
 
     def tell_burst(self, run: Run) -> None:
         """Inrush until the plunger seats. There is no motion between: two levels."""
         seats_s = self.rng.uniform(0.03, 0.07)
         amps = []
         for i in range(BURST_READINGS):
-            now = self.flow(run.begin, run, plunger_moving=i * BURST_STEP_S < seats_s)
+            now = self.flow(run.begin, plunger_moving=i * BURST_STEP_S < seats_s)
             read = self.seen(run.zone, run.begin, now.outputs.get(run.zone.number, 0.0), noise=0.01)
             if read is None:
                 return
@@ -139,7 +149,7 @@ class Watering:
         self.recording.burst(run.begin, f"zone/{run.zone.number}/current", amps)
 
     def tell_running(self, run: Run, time: float) -> None:
-        sensors, now = self.site.sensors, self.flow(time, run)
+        sensors, now = self.site.sensors, self.flow(time)
         for zone in self.site.zones:
             idle_turn = not sensors.only_while_on and self.rng.random() < sensors.run_s / sensors.idle_s
             if idle_turn or (zone is run.zone and not self.is_missed(run)):
