@@ -76,10 +76,23 @@ class FaultJudge {
     }
     if (score_.outcome == Outcome::missed && !could_be_said()) score_.outcome = Outcome::not_counted;
     if (fault_.runs.empty() && fault_.fault != Fault::stuck_on) score_.outcome = Outcome::not_counted;
+    if (score_.outcome != Outcome::right && beneath_a_lost_supply()) score_.outcome = Outcome::not_counted;
     return score_;
   }
 
  private:
+  // Without volts no run of it shows anything.
+  bool beneath_a_lost_supply() const {
+    const auto hides = [&](const TrueFault& other) {
+      return &other != &fault_ && other.fault == Fault::supply_lost &&
+             std::all_of(fault_.runs.begin(), fault_.runs.end(), [&](const AffectedRun& run) {
+               return run.start >= other.begin && run.start < other.end;
+             });
+    };
+    return fault_.fault != Fault::supply_lost &&
+           std::any_of(record_.faults.begin(), record_.faults.end(), hides);
+  }
+
   void find_said() {
     for (std::size_t i = 0; i < told_.size() && !score_.said; ++i)
       if (told_[i].at >= fault_.begin && told_[i].at <= fault_.end && told_[i].finding.is_open() &&

@@ -14,7 +14,7 @@ enum class Outcome {
   misnamed,     // another class, of zones that it concerns
   withdrawn,    // said at some time, but not held to the end
   missed,       // nothing
-  not_counted,  // its zones did not run often enough, or it was still too small to matter
+  not_counted,  // its zones did not run often enough, or without volts, or it was still too small to matter
 };
 inline constexpr int kOutcomes = 6;
 const char* outcome_name(Outcome outcome);

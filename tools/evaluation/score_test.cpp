@@ -173,6 +173,16 @@ TEST(Score, WhatNeverRanIsNotCounted) {
   EXPECT_EQ(only(record, it, {}).outcome, Outcome::not_counted);
 }
 
+// All its runs lie where there were no volts; one before would have shown it.
+TEST(Score, WhatLiesBeneathALostSupplyIsNotCounted) {
+  SiteRecord record = site();
+  record.faults = {fault(record, Fault::supply_lost, {1, 2, 3}, kTenth),
+                   fault(record, Fault::open_circuit, {2}, kTenth)};
+  EXPECT_EQ(score(record, {}).faults[1].outcome, Outcome::not_counted);
+  record.faults[0].begin = record.faults[1].runs[0].end;
+  EXPECT_EQ(score(record, {}).faults[1].outcome, Outcome::missed);
+}
+
 TEST(Score, GrowingOhmsAreMissedOnlyWhenTheyMatter) {
   SiteRecord record = site();
   TrueFault it = fault(record, Fault::high_resistance, {2}, kTenth);
