@@ -11,6 +11,7 @@
 #include "daemon/delivery/notifier_runner.h"
 #include "daemon/delivery/plugin_receiver.h"
 #include "daemon/delivery/store_outbox.h"
+#include "daemon/host/plugin_place.h"
 #include "daemon/metrics_of.h"
 
 namespace coilward {
@@ -18,10 +19,6 @@ namespace {
 
 std::string_view outcome_text(Outcome outcome) {
   return outcome == Outcome::done ? "done" : outcome == Outcome::retry ? "retry" : "refused";
-}
-
-PluginPlace place_of(const Config& config, const PluginUse& use, const char* table) {
-  return {config.file, use.line, fmt::format("[[{}]] {}", table, use.name)};
 }
 
 }  // namespace

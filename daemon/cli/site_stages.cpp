@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "daemon/host/plugin_host.h"
+#include "daemon/host/plugin_place.h"
 
 namespace coilward {
 
@@ -53,11 +54,11 @@ Result<bool> SiteStages::restore(const SiteSnapshot& saved) {
 Result<bool> SiteStages::check_senders() {
   const Config& config = impl_->config;
   for (const PluginUse& use : config.notifiers) {
-    const PluginPlace place{config.file, use.line, fmt::format("[[notifier]] {}", use.name)};
+    const PluginPlace place = place_of(config, use, "notifier");
     if (const auto made = impl_->host.notifier(use.plugin, use.settings, place); !made) return made.error();
   }
   for (const PluginUse& use : config.exporters) {
-    const PluginPlace place{config.file, use.line, fmt::format("[[exporter]] {}", use.name)};
+    const PluginPlace place = place_of(config, use, "exporter");
     if (const auto made = impl_->host.exporter(use.plugin, use.settings, place); !made) return made.error();
   }
   return true;

@@ -7,6 +7,7 @@
 #include "daemon/delivery/notifier_runner.h"
 #include "daemon/delivery/plugin_receiver.h"
 #include "daemon/host/plugin_host.h"
+#include "daemon/host/plugin_place.h"
 #include "plugins/common/script_server.h"
 
 namespace coilward {
@@ -76,6 +77,20 @@ TEST_F(PluginsTest, AMailThatIsSentAgainHasTheSameMessageId) {
   ASSERT_TRUE(first && second);
   EXPECT_EQ((*first)["headers"]["Message-ID"], std::string("<") + kId + "@garden.example>");
   EXPECT_EQ((*first)["headers"]["Message-ID"], (*second)["headers"]["Message-ID"]);
+}
+
+TEST(PluginPlaceTest, APluginThatKeepsFilesGetsADirectoryOfItsOwn) {
+  Config config;
+  config.paths.state = "/var/lib/coilward";
+  PluginUse use{"../my phones", "webpush", Severity::watch, {{"contact", "mailto:a@b.example"}}, 7};
+  EXPECT_EQ(own_directory(config, use), "/var/lib/coilward/webpush/___my_phones");
+  PluginHost host(COILWARD_BINARY_DIR "/plugins");
+  const auto made = [&](PluginPlace place) { return host.notifier("webpush", use.settings, place); };
+  EXPECT_TRUE(made(place_of(config, use, "notifier")));
+  const auto without = made({"site.toml", 7, "[[notifier]] phones"});
+  ASSERT_FALSE(without);
+  EXPECT_EQ(without.error().what,
+            "site.toml:7 [[notifier]] phones: directory must be an absolute path, found \"\"");
 }
 
 }  // namespace

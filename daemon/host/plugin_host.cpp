@@ -65,8 +65,9 @@ Result<Owner> PluginHost::create(const std::string& name, const nlohmann::ordere
   if (std::strcmp(plugin.kind, Owner::kKind) != 0)
     return placed(place, {Cause::bad_config, fmt::format("the plugin '{}' is of kind {}; needed is a {}",
                                                          name, plugin.kind, Owner::kKind)});
-  const auto complete = (*loaded)->schema.complete(settings);
+  auto complete = (*loaded)->schema.complete(settings);
   if (!complete) return placed(place, complete.error());
+  if (const auto it = complete->find("directory"); it != complete->end() && *it == "") *it = place.directory;
   if (const auto files = (*loaded)->schema.check_files(*complete); !files)
     return placed(place, files.error());
   auto object =

@@ -24,6 +24,8 @@ struct PluginPlace {
   std::string file;
   int line = 0;       // 0: not known
   std::string table;  // "[[notifier]] garden-mail"
+  std::string
+      directory;  // for files of its own: what a plugin's key `directory` is when nobody says it; empty: none
 };
 
 // Thread: one at a time.

@@ -6,10 +6,18 @@
 #include <algorithm>
 #include <chrono>
 
+#include "plugins/common/failure_words.h"
+
 namespace coilward_plugins {
 namespace {
 
 constexpr int kPollMs = 250;  // a stalled transfer is looked at this often; interrupts do not wait for it
+
+std::string failure_of(CURL* handle, CURLcode code, const char* words) {
+  long os_error = 0;
+  curl_easy_getinfo(handle, CURLINFO_OS_ERRNO, &os_error);
+  return failure_words(code, os_error, words[0] != '\0' ? words : curl_easy_strerror(code));
+}
 
 void start_curl_once() {
   static std::once_flag once;
@@ -79,7 +87,7 @@ CallResult CurlCalls::run(CURL* handle, const char* protocols, const std::string
   else if (result.out_of_time)
     result.error = "no answer in time";
   else if (result.code != CURLE_OK)
-    result.error = words[0] != '\0' ? words : curl_easy_strerror(result.code);
+    result.error = failure_of(handle, result.code, words);
   curl_easy_setopt(handle, CURLOPT_ERRORBUFFER, nullptr);
   return result;
 }

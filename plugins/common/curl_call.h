@@ -28,7 +28,7 @@ struct CallResult {
   CURLcode code = CURLE_OK;
   bool interrupted = false;
   bool out_of_time = false;
-  std::string error;  // libcurl's words, with the name of the failure; empty when code is CURLE_OK
+  std::string error;  // libcurl's words, with the kind of failure before them; empty when code is CURLE_OK
 };
 
 // Thread: run() one at a time; interrupt() from any.

@@ -106,7 +106,10 @@ TEST_F(WebhookTest, NoAnswerIsLater) {
   EXPECT_LT(steady_clock::now() - before, std::chrono::seconds{5});
   const Reply nobody = PluginUnderTest("webhook.so", {{"url", "http://127.0.0.1:1/"}}).deliver(alert);
   EXPECT_EQ(nobody.outcome, COILWARD_RETRY);
+  EXPECT_THAT(nobody.words, testing::StartsWith("connection refused: "));
   EXPECT_THAT(nobody.words, HasSubstr("127.0.0.1"));
+  const Reply unknown = PluginUnderTest("webhook.so", {{"url", "http://hook.invalid/"}}).deliver(alert);
+  EXPECT_THAT(unknown.words, testing::StartsWith("no such host (DNS): "));
 }
 
 TEST_F(WebhookTest, AnInterruptEndsItAtOnce) {
