@@ -80,7 +80,7 @@ constexpr KeySpec kKeys[] = {
      "the sensor's rating; more is refused"},
     {"notifier", "name", text, "", 0, kAny, true, "", "chosen by you"},
     {"notifier", "plugin", text, "", 0, kAny, true, "",
-     "email, webhook, command or another that is installed"},
+     "email, webpush, mqtt, webhook, command or another that is installed"},
     {"notifier", "at_least", text, "", 0, kAny, false, "watch",
      "watch, soon or urgent: below that nothing is sent this way"},
     {"exporter", "name", text, "", 0, kAny, true, "", "chosen by you"},

@@ -80,7 +80,7 @@ INSTANTIATE_TEST_SUITE_P(EveryPlugin, Conformance,
 
 TEST(ConformanceOf, AllKinds) {
   const auto installed = PluginHost(COILWARD_BINARY_DIR "/plugins").installed();
-  for (const char* name : {"number", "senml", "json", "email", "webhook", "command", "csv"})
+  for (const char* name : {"number", "senml", "json", "email", "webhook", "webpush", "mqtt", "command", "csv"})
     EXPECT_NE(std::find(installed.begin(), installed.end(), name), installed.end()) << name;
 }
 
