@@ -23,6 +23,7 @@
 #include "daemon/intake/intake.h"
 #include "daemon/message_in_hand.h"
 #include "daemon/metrics_of.h"
+#include "daemon/phone_desk.h"
 #include "daemon/site.h"
 #include "daemon/stop_signals.h"
 #include "daemon/vitals.h"
@@ -136,6 +137,8 @@ class Daemon::Impl {
     links.backup = [this](const std::string& target, JsonCallback answer) {
       backup(target, std::move(answer));
     };
+    links.notifiers = [this] { return delivery_->notifiers(); };
+    links.phone_desk = &phone_desk_;
     site_ = std::make_unique<Site>(config_, *intake_, clock_, version_, std::move(links));
     if (auto restored = site_->restore(keeper_->snapshot()); !restored) {
       log::warning("starting to learn anew: {}", restored.error().what);
@@ -359,6 +362,7 @@ class Daemon::Impl {
   SystemClock clock_;
   std::string version_;
   PluginHost host_;
+  WebPushDesk phone_desk_{config_, clock_};
   std::optional<StateDirectory> lock_;
   std::unique_ptr<MessageInHand> in_hand_;
   asio::io_context core_{1};

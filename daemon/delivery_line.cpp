@@ -21,6 +21,13 @@ std::string_view outcome_text(Outcome outcome) {
   return outcome == Outcome::done ? "done" : outcome == Outcome::retry ? "retry" : "refused";
 }
 
+bool sound(const DeliveryState& state) { return !state.stuck() && state.trouble.empty(); }
+
+std::string trouble_of(const DeliveryState& state) {
+  if (!state.trouble.empty() || state.failures == 0) return state.trouble;
+  return fmt::format("{} failures in a row; it said: {}", state.failures, state.last_words);
+}
+
 }  // namespace
 
 class DeliveryLine::Parts {
@@ -103,14 +110,22 @@ void DeliveryLine::test(const std::string& notifier, const std::string& alert_js
   });
 }
 
+std::vector<NotifierView> DeliveryLine::notifiers() const {
+  std::vector<NotifierView> list;
+  for (const auto& use : parts_->config.notifiers) {
+    const auto it = parts_->running.find(use.name);
+    if (it == parts_->running.end()) continue;
+    const DeliveryState state = it->second->state();
+    list.push_back({use.name, use.plugin, use.at_least, sound(state), trouble_of(state), state.done, state.refused + state.given_up,
+                    state.last_attempt, state.last_words, state.tested, state.test_taken, state.test_words});
+  }
+  return list;
+}
+
 void DeliveryLine::add_health(std::vector<HealthStage>& list) const {
   const auto add = [&](const char* kind, const DeliveryState& state) {
-    const std::string why = !state.trouble.empty() ? state.trouble
-                            : state.failures > 0   ? fmt::format("{} failures in a row; it said: {}",
-                                                                 state.failures, state.last_words)
-                                                   : "";
-    list.push_back({fmt::format("{} {}", kind, state.name), !state.stuck() && state.trouble.empty(), why,
-                    state.failing_since});
+    list.push_back(
+        {fmt::format("{} {}", kind, state.name), sound(state), trouble_of(state), state.failing_since});
   };
   for (const auto& [name, runner] : parts_->running) add("notifier", runner->state());
   for (const auto& [name, runner] : parts_->exporting) add("exporter", runner->state());

@@ -30,6 +30,8 @@ class DeliveryLine {
   // answer is called on the runner's thread, or at once: not_found.
   void test(const std::string& notifier, const std::string& alert_json,
             std::function<void(Result<Json>)> answer);
+  // In the order of the configuration, those that run.
+  std::vector<NotifierView> notifiers() const;
   void add_health(std::vector<HealthStage>& list) const;
   void add_metrics(std::vector<Metric>& list) const;
   bool stop(std::chrono::milliseconds limit);

@@ -29,6 +29,8 @@ struct SiteLinks {
   std::function<std::vector<Reading>(Channel)> committing;  // posted to the keeper, not on the disk yet
   std::function<void(const std::string& notifier, JsonCallback answer)> test_alert;
   std::function<void(const std::string& target, JsonCallback answer)> backup;
+  std::function<std::vector<NotifierView>()> notifiers = {};
+  PhoneDesk* phone_desk = nullptr;
 };
 
 // Thread: the core's. config, intake and clock outlive it.
@@ -86,6 +88,10 @@ class Site final : public SiteAccess, private PipelineListener {
   Result<bool> resume(PauseScope scope, const std::string& who) override;
   Result<bool> repaired(const RepairTarget& target, const std::string& who) override;
   Result<bool> keep_test_reading(const std::string& finding, const std::string& json) override;
+  std::vector<NotifierView> notifiers() const override {
+    return links_.notifiers ? links_.notifiers() : std::vector<NotifierView>();
+  }
+  PhoneDesk* phone_desk() override { return links_.phone_desk; }
   void test_alert(const std::string& notifier, JsonCallback answer) override {
     links_.test_alert(notifier, std::move(answer));
   }

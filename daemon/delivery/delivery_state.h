@@ -20,8 +20,11 @@ struct DeliveryState {
   int failures = 0;           // in a row; 0: well
   UtcTime failing_since = kNever;
   UtcTime last_attempt = kNever;
-  std::string last_words;  // the other side's
-  std::string trouble;     // of our own: the outbox cannot be read; empty when well
+  std::string last_words;   // the other side's
+  UtcTime tested = kNever;  // the last test
+  bool test_taken = false;
+  std::string test_words;
+  std::string trouble;  // of our own: the outbox cannot be read; empty when well
   bool stuck() const { return failures >= 3; }
 };
 

@@ -122,7 +122,9 @@ void NotifierStep::well() {
 Delivered NotifierStep::test(std::string_view alert_json) {
   Delivered result = receiver_.deliver(alert_json, kTimeLimitS);
   result.words = one_line(result.words, 2000);
-  state_.last_words = result.words;
+  state_.tested = clock_.utc();
+  state_.test_taken = result.outcome == Outcome::done;
+  state_.test_words = result.words;
   return result;
 }
 

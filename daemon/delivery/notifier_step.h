@@ -37,7 +37,8 @@ class NotifierStep {
 
   // At most one attempt. Returns how long to wait before the next step; nullopt: until something is queued.
   std::optional<Millis> step();
-  // An attempt outside of the outbox, now: for `test-alert`. Changes nothing but the last words.
+  // An attempt outside of the outbox, now: for `test-alert`. Changes nothing but what is known of the last
+  // test.
   Delivered test(std::string_view alert_json);
   const DeliveryState& state() const { return state_; }
 

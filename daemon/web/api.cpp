@@ -22,6 +22,14 @@ constexpr std::array kRoutes = {
     RouteEntry{"POST", "/pause", "token zone for by", act_pause, nullptr, Face::page},
     RouteEntry{"POST", "/resume", "token zone by", act_resume, nullptr, Face::page},
     RouteEntry{"POST", "/repaired", "token zone common by", act_repaired, nullptr, Face::page},
+    RouteEntry{"GET", "/told", "said", get_told_page, nullptr, Face::page},
+    RouteEntry{"POST", "/told/{notifier}/test", "token", nullptr, act_test_alert, Face::page},
+    RouteEntry{"POST", "/told/{notifier}/phones", "token endpoint p256dh auth label", act_add_phone, nullptr,
+               Face::page},
+    RouteEntry{"POST", "/told/{notifier}/phones/{phone}/remove", "token", act_remove_phone, nullptr,
+               Face::page},
+    RouteEntry{"GET", "/worker.js", "", get_worker},
+    RouteEntry{"GET", "/app.webmanifest", "", get_manifest},
     RouteEntry{"GET", "/assets/{name}", "v", get_asset},
     RouteEntry{"GET", "/events", "", get_events},
     RouteEntry{"GET", "/healthz", "", get_healthz},
@@ -106,24 +114,27 @@ Result<FormFields> read_form(const Call& call, std::string_view keys) {
   return form;
 }
 
-ApiResponse act(const RouteEntry& route, Call& call) {
+// What is wrong with a form that wants to act; its fields are taken in when nothing is.
+std::optional<ApiResponse> take_form(const RouteEntry& route, Call& call) {
   auto form = read_form(call, route.keys);
   if (!form) return problem(form.error());
   if (!same_token((*form)["token"], call.token))
     return problem(403, "Not done",
                    "the form is from before a restart, or not from this page: open the page again");
   call.form = std::move(*form);
-  return route.now(call);
+  return std::nullopt;
 }
 
-ApiResponse page_answer(const RouteEntry& route, Call& call) {
+std::optional<ApiResponse> page_refusal(const RouteEntry& route, Call& call) {
   if (auto error = check_query(call.request, route.method == "POST" ? "" : route.keys))
     return problem(*error);
-  return route.method == "POST" ? act(route, call) : route.now(call);
+  return route.method == "POST" ? take_form(route, call) : std::nullopt;
 }
 
 void run_page(const RouteEntry& route, Call call, const Respond& respond) {
-  ApiResponse response = page_answer(route, call);
+  const auto refusal = page_refusal(route, call);
+  if (!refusal && route.later) return route.later(call, respond);
+  ApiResponse response = refusal ? *refusal : route.now(call);
   if (response.status >= 400) response = problem_page(call, response);
   respond(std::move(response));
 }

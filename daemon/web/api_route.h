@@ -72,6 +72,8 @@ void post_backup(const Call& call, Respond respond);
 ApiResponse get_metrics(const Call& call);
 ApiResponse get_events(const Call& call);
 ApiResponse get_asset(const Call& call);
+ApiResponse get_worker(const Call& call);
+ApiResponse get_manifest(const Call& call);
 // page_site.cpp, page_zone.cpp, page_finding.cpp
 ApiResponse get_page(const Call& call);
 ApiResponse get_zone_page(const Call& call);
@@ -81,5 +83,10 @@ ApiResponse act_acknowledge(const Call& call);
 ApiResponse act_pause(const Call& call);
 ApiResponse act_resume(const Call& call);
 ApiResponse act_repaired(const Call& call);
+// page_told.cpp, told_actions.cpp
+ApiResponse get_told_page(const Call& call);
+void act_test_alert(const Call& call, Respond respond);
+ApiResponse act_add_phone(const Call& call);
+ApiResponse act_remove_phone(const Call& call);
 
 }  // namespace coilward

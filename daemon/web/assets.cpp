@@ -19,11 +19,12 @@ const std::string& chart_library() {
   return text;
 }
 
-const std::array<Asset, 6>& all_assets() {
-  static const std::array<Asset, 6> assets = {{
+const std::array<Asset, 7>& all_assets() {
+  static const std::array<Asset, 7> assets = {{
       {"style.css", kCss, kStyleText},
       {"live.js", kScript, kLiveScript},
       {"chart.js", kScript, kChartScript},
+      {"told.js", kScript, kToldScript},
       {"uplot.js", kScript, chart_library()},
       {"uplot.css", kCss, kUplotStyle},
       {"icon.svg", "image/svg+xml", kIconText},
@@ -57,6 +58,18 @@ ApiResponse get_asset(const Call& call) {
   ApiResponse response{200, std::string(asset->content_type), std::string(asset->text)};
   if (!call.query("v").empty()) response.cache = "public, max-age=31536000, immutable";
   return response;
+}
+
+// At the root, so that its scope is all of the site; asked for anew each time, so that an old one does not
+// stay.
+ApiResponse get_worker(const Call&) {
+  ApiResponse response{200, std::string(kScript), std::string(kWorkerScript)};
+  response.cache = "no-cache";
+  return response;
+}
+
+ApiResponse get_manifest(const Call&) {
+  return {200, "application/manifest+json", std::string(kManifestText)};
 }
 
 }  // namespace coilward

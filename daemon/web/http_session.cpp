@@ -143,6 +143,7 @@ void HttpSession::set_fields(http::response<Body>& message, const ApiResponse& r
   message.set("Cross-Origin-Resource-Policy", "same-origin");
   message.set("Content-Security-Policy",
               "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; "
+              "worker-src 'self'; manifest-src 'self'; "
               "base-uri 'none'; form-action 'self'; frame-ancestors 'none'");
   if (!response.allow.empty()) message.set(http::field::allow, response.allow);
   if (!response.location.empty()) message.set(http::field::location, response.location);

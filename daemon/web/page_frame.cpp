@@ -31,6 +31,9 @@ constexpr std::pair<std::string_view, std::string_view> kSaid[] = {
     {"acknowledged", "Acknowledged. Its alerts do not repeat any more."},
     {"paused", "Alerts are paused. They come again by themselves when the time is over."},
     {"resumed", "Alerts come again from now on."},
+    {"tested", "Tested. How it went stands below."},
+    {"phone_added", "This phone is told from now on. Send a test to see it arrive."},
+    {"phone_removed", "That phone is not told any more."},
     {"repaired",
      "Marked as repaired. Open findings end when the next runs prove it, and the draw is learned anew."},
 };
@@ -40,7 +43,8 @@ std::string head(const Call& call, const PageParts& parts) {
       "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
       "<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">"
       "<meta name=\"color-scheme\" content=\"light dark\"><title>{} – {}</title>"
-      "<link rel=\"icon\" href=\"{}\"><link rel=\"stylesheet\" href=\"{}\">",
+      "<link rel=\"icon\" href=\"{}\"><link rel=\"manifest\" href=\"/app.webmanifest\">"
+      "<link rel=\"stylesheet\" href=\"{}\">",
       html(parts.title), html(call.site.config().site.name), asset_path("icon.svg"), asset_path("style.css"));
   if (parts.live) out += fmt::format("<script defer src=\"{}\"></script>", asset_path("live.js"));
   if (parts.refresh) out += "<noscript><meta http-equiv=\"refresh\" content=\"60\"></noscript>";
@@ -62,7 +66,8 @@ ApiResponse page_response(const Call& call, const PageParts& parts, int status) 
       "<footer><p>Switch a zone off before you reach into a wet box. The mains side of the transformer is "
       "for a "
       "licensed electrician. Have buried services located before you dig. Follow the local codes.</p>\n"
-      "<p><a href=\"/api/v1/export?what=runs&amp;format=csv\">All runs as CSV</a> "
+      "<p><a href=\"/told\">Who is told</a> <a href=\"/api/v1/export?what=runs&amp;format=csv\">All runs as "
+      "CSV</a> "
       "<a href=\"/api/v1/export?what=findings&amp;format=csv\">All findings as "
       "CSV</a></p></footer>\n</body></html>\n",
       kSymbols, html(config.site.name), time_tag(call.site.now(), config), page_version(call.site),

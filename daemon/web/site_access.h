@@ -23,6 +23,7 @@
 #include "daemon/history/state_rows.h"
 #include "daemon/pipeline.h"
 #include "daemon/site_pipeline.h"
+#include "daemon/web/told_access.h"
 
 namespace coilward {
 
@@ -88,6 +89,11 @@ class SiteAccess {
 
   // What was entered for a finding, oldest first; marks of repairs among it (site_location.h).
   virtual Result<std::vector<TestReadingRow>> test_readings(const std::string& finding) const = 0;
+
+  // In the order of the configuration; none where no daemon runs.
+  virtual std::vector<NotifierView> notifiers() const { return {}; }
+  // The phones that webpush tells; nullptr where no daemon runs.
+  virtual PhoneDesk* phone_desk() { return nullptr; }
 
   // ---- acting. `who` is a name for the record, may be empty.
   // not_found: no such open finding.

@@ -45,6 +45,24 @@ inline Finding web_test_finding(const std::string& id = "20260504-061209-z4-open
   return f;
 }
 
+// Phones in memory.
+class TestPhoneDesk final : public PhoneDesk {
+ public:
+  Result<std::string> key(const std::string&) override { return std::string("BPublic-Key_"); }
+  Result<std::vector<PhoneView>> phones(const std::string&) override { return phones_; }
+  Result<bool> add(const std::string& notifier, const PhoneSubscription& subscription) override {
+    if (subscription.endpoint.empty()) return Error{Cause::bad_input, "the endpoint is no https address"};
+    phones_.push_back({"0123456789abcdef", subscription.label, notifier, test_now()});
+    return true;
+  }
+  Result<bool> remove(const std::string&, const std::string& id) override {
+    if (std::erase_if(phones_, [&](const PhoneView& p) { return p.id == id; }) == 0)
+      return Error{Cause::not_found, "there is no such phone"};
+    return true;
+  }
+  std::vector<PhoneView> phones_;
+};
+
 class WebTestSite final : public SiteAccess {
  public:
   WebTestSite() {
@@ -103,6 +121,8 @@ class WebTestSite final : public SiteAccess {
     return list;
   }
   std::vector<Run> pending_runs() const override { return waiting_runs; }
+  std::vector<NotifierView> notifiers() const override { return notifiers_; }
+  PhoneDesk* phone_desk() override { return &desk; }
   std::vector<HealthStage> health() const override { return stages; }
   std::vector<Metric> metrics() const override { return counters; }
 
@@ -139,6 +159,8 @@ class WebTestSite final : public SiteAccess {
   UtcTime time = test_now();
   std::vector<AlertPause> running_pauses;
   std::vector<Finding> findings_;
+  std::vector<NotifierView> notifiers_;
+  TestPhoneDesk desk;
   std::vector<HealthStage> stages = {{"broker", true, "", kNever}};
   std::vector<Metric> counters;
   std::vector<Reading> pending;

@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { mkdirSync } from "node:fs";
 import { join } from "node:path";
 import { Site, until } from "./site.mjs";
+import { phoneTests } from "./phone_tests.mjs";
 import { accessible, kSizes, noSidewaysScroll, openBrowser, openPage, settled } from "./pages.mjs";
 
 const [bin, screens] = process.argv.slice(2);
@@ -190,6 +191,8 @@ const tests = {
     assert.deepEqual((await site.get("/api/v1/site")).pauses, []);
     await page.context().close();
   },
+
+  ...phoneTests({ browser: () => browser, site: () => site, bin, screens }),
 
   // The last: it ends the daemon.
   async "a stop ends the stream at once, and the page says that nothing comes"() {

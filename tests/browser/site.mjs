@@ -65,22 +65,26 @@ export async function until(what, ask, seconds = 20) {
 
 export class Site {
   #children = [];
-  #directory = mkdtempSync(join(tmpdir(), "coilward-browser."));
+  directory = mkdtempSync(join(tmpdir(), "coilward-browser."));
+  more = "";  // at the end of the configuration
   #bin;
+  #learned;
 
-  constructor(bin) {
+  // learned: with three weeks behind it; without, it starts quicker.
+  constructor(bin, { learned = true } = {}) {
     this.#bin = bin;
+    this.#learned = learned;
     process.on("exit", () => { for (const child of this.#children) child.kill("SIGKILL"); });  // whatever happens
   }
 
   async open() {
-    const path = (name) => join(this.#directory, name);
+    const path = (name) => join(this.directory, name);
     this.broker = await freePort();
     this.port = await freePort();
     this.address = `http://127.0.0.1:${this.port}`;
     for (const name of ["state", "run"]) mkdirSync(path(name));
-    writeFileSync(path("site.toml"), config(this.broker, this.port, path("state"), path("run")));
-    this.#learn(path);
+    writeFileSync(path("site.toml"), config(this.broker, this.port, path("state"), path("run")) + this.more);
+    if (this.#learned) this.#learn(path);
     writeFileSync(path("broker.conf"), `listener ${this.broker} 127.0.0.1\nallow_anonymous true\npersistence false\n`);
     this.#start("broker", "mosquitto", ["-c", path("broker.conf")]);
     await until("the broker", () => this.say("ready", "1") ?? true);
@@ -103,7 +107,7 @@ export class Site {
   }
 
   #start(name, program, args) {
-    const log = openSync(join(this.#directory, name + ".log"), "w");
+    const log = openSync(join(this.directory, name + ".log"), "w");
     const path = `${process.env.PATH}:/usr/sbin`;
     const child = spawn(program, args, { stdio: ["ignore", log, log], env: { ...process.env, PATH: path } });
     child.ended = new Promise((done) => child.on("exit", done));
@@ -116,7 +120,7 @@ export class Site {
   }
 
   async get(path) { return (await fetch(this.address + path)).json(); }
-  log(name) { return readFileSync(join(this.#directory, name + ".log"), "utf8"); }
+  log(name) { return readFileSync(join(this.directory, name + ".log"), "utf8"); }
 
   // Ends the daemon alone, politely; says how long it took.
   async stopDaemon() {
@@ -133,6 +137,6 @@ export class Site {
       await child.ended;
       clearTimeout(firm);
     }
-    rmSync(this.#directory, { recursive: true, force: true });
+    rmSync(this.directory, { recursive: true, force: true });
   }
 }
