@@ -90,7 +90,7 @@ TEST(PluginPlaceTest, APluginThatKeepsFilesGetsADirectoryOfItsOwn) {
   const auto without = made({"site.toml", 7, "[[notifier]] phones"});
   ASSERT_FALSE(without);
   EXPECT_EQ(without.error().what,
-            "site.toml:7 [[notifier]] phones: directory must be an absolute path, found \"\"");
+            "site.toml:7: [[notifier]] phones: directory must be an absolute path, found \"\"");
 }
 
 }  // namespace
