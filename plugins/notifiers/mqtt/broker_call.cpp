@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 #include <mqtt_protocol.h>
+#include <poll.h>
+#include <sys/socket.h>
 
 #include <cerrno>
 #include <cstring>
@@ -92,6 +94,7 @@ void BrokerCall::loop(const std::vector<BrokerMessage>& messages,
       return fail({COILWARD_RETRY, connected_
                                        ? "no answer in time: the broker did not acknowledge the message"
                                        : "no answer in time: the broker did not answer"});
+    if (const std::string trouble = broken_socket(); !trouble.empty()) return fail({COILWARD_RETRY, trouble});
     const int error = mosquitto_loop(client_.get(), kLoopMs, 1);
     if (error != MOSQ_ERR_SUCCESS && step_ != Step::failed && step_ != Step::done)
       return fail({COILWARD_RETRY, failure_of(error)});
@@ -140,6 +143,23 @@ void BrokerCall::heard_publish(int id, int reason) {
   if (!waiting_.empty()) return;
   step_ = Step::done;
   reply_ = {COILWARD_DONE, "the broker took it" + remark_};
+}
+
+// While TLS begins the library does not see that nobody is there.
+std::string BrokerCall::broken_socket() const {
+  pollfd look{mosquitto_socket(client_.get()), POLLIN, 0};
+  if (connected_ || look.fd < 0 || ::poll(&look, 1, 0) <= 0) return {};
+  if ((look.revents & (POLLERR | POLLHUP)) == 0) return {};
+  char byte = 0;
+  if (::recv(look.fd, &byte, 1, MSG_PEEK | MSG_DONTWAIT) > 0) return {};  // first what it said
+  int error = 0;
+  socklen_t size = sizeof error;
+  ::getsockopt(look.fd, SOL_SOCKET, SO_ERROR, &error, &size);
+  sockaddr_storage peer{};
+  socklen_t peer_size = sizeof peer;
+  const bool reached = ::getpeername(look.fd, reinterpret_cast<sockaddr*>(&peer), &peer_size) == 0;
+  errno = error != 0 ? error : reached ? ECONNRESET : ECONNREFUSED;  // OpenSSL may have taken it already
+  return failure_of(MOSQ_ERR_ERRNO);
 }
 
 std::string BrokerCall::failure_of(int error) const {

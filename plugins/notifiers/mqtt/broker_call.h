@@ -49,6 +49,7 @@ class BrokerCall {
   void fail(Reply reply);
   void heard_connect(int code);
   void heard_publish(int id, int reason);
+  std::string broken_socket() const;
   std::string failure_of(int error) const;
 
   const BrokerPlace& place_;

@@ -155,6 +155,11 @@ TEST_F(MqttTest, ABrokerThatIsDownIsLaterAndTakesItWhenItIsBack) {
   EXPECT_THAT(down.words, testing::StartsWith("connection refused: "));
   broker.start();
   EXPECT_EQ(send(settings(broker)).outcome, COILWARD_DONE);
+  Broker over_tls({.tls = true});
+  over_tls.stop();
+  Json trusted = settings(over_tls);
+  trusted["ca_file"] = over_tls.ca_file();
+  EXPECT_THAT(send(trusted).words, testing::StartsWith("connection refused: "));
 }
 
 TEST_F(MqttTest, ABrokerThatHangsEndsAtTheTimeLimit) {
