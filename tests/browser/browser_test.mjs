@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { mkdirSync } from "node:fs";
 import { join } from "node:path";
 import { Site, until } from "./site.mjs";
+import { mailPictures, mailTests } from "./mail_tests.mjs";
 import { phoneTests } from "./phone_tests.mjs";
 import { accessible, kSizes, noSidewaysScroll, openBrowser, openPage, settled } from "./pages.mjs";
 
@@ -192,6 +193,7 @@ const tests = {
     await page.context().close();
   },
 
+  ...mailTests(() => browser),
   ...phoneTests({ browser: () => browser, site: () => site, bin, screens }),
 
   // The last: it ends the daemon.
@@ -214,6 +216,7 @@ async function pictures() {
     await page.screenshot({ path: join(screens, name + ".png"), fullPage: size === "phone", clip: size === "phone" ? { x: 0, y: 0, width: 360, height: 1240 } : undefined });
     await page.context().close();
   }
+  await mailPictures(browser, screens);
 }
 
 let failed = 0;

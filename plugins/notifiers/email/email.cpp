@@ -11,6 +11,8 @@ constexpr const char* kSchema = R"json([
   {"key": "password_file", "type": "file", "secret_file": true, "help": "file that holds the password, private"},
   {"key": "from", "type": "text", "required": true, "help": "mail address of the sender"},
   {"key": "to", "type": "list", "required": true, "help": "mail addresses of the recipients"},
+  {"key": "page", "type": "text", "default": "",
+   "help": "address at which the recipients reach coilward's page, such as https://garden.example.org; without it mails have no links"},
   {"key": "ca_file", "type": "file", "help": "certificates to trust instead of the system's"}
 ])json";
 
@@ -21,4 +23,4 @@ class EmailNotifier : public coilward_plugins::Mail {
 
 }  // namespace
 
-COILWARD_NOTIFIER(EmailNotifier, "email", "1.0", kSchema)
+COILWARD_NOTIFIER(EmailNotifier, "email", "1.1", kSchema)

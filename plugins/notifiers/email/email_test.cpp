@@ -6,6 +6,7 @@
 
 #include "plugins/common/plugin_under_test.h"
 #include "plugins/common/script_server.h"
+#include "plugins/common/test_certificate.h"
 
 namespace coilward_plugins {
 namespace {
@@ -16,18 +17,6 @@ using testing::Not;
 using Json = nlohmann::json;
 
 constexpr const char* kCases = COILWARD_SOURCE_DIR "/plugins/notifiers/email/cases/";
-
-// A certificate for 127.0.0.1 that signs itself, made once for all tests.
-const TemporaryDirectory& certificates() {
-  static const TemporaryDirectory directory;
-  static const int made =
-      std::system(("openssl req -x509 -newkey rsa:2048 -nodes -days 2 -subj /CN=mail.test "
-                   "-addext subjectAltName=IP:127.0.0.1 -keyout " +
-                   directory / "key.pem" + " -out " + directory / "cert.pem" + " 2>/dev/null")
-                      .c_str());
-  if (made != 0) throw std::runtime_error("openssl cannot make a certificate");
-  return directory;
-}
 
 struct EmailTest : testing::Test {
   TemporaryDirectory directory;
@@ -79,8 +68,13 @@ TEST_P(EmailCase, ArrivesAsItWasMeant) {
   EXPECT_EQ((*got)["text"], expected["text"]);
   EXPECT_EQ((*got)["charset"], "utf-8");
   EXPECT_EQ((*got)["encoding"], "quoted-printable");
+  EXPECT_EQ((*got)["parts"],
+            Json({"multipart/mixed", Json({"multipart/alternative", "text/plain", "text/html"})}));
+  EXPECT_EQ((*got)["html_charset"], "utf-8");
   EXPECT_EQ((*got)["to"], Json({"anna@example.org"}));
   EXPECT_EQ((*got)["from"], "coilward@garden.example");
+  EXPECT_EQ((*got)["headers"]["List-Unsubscribe"],
+            "<mailto:coilward@garden.example?subject=unsubscribe%20juniper-row-12>");
   EXPECT_EQ((*got)["headers"]["Message-ID"], "<20260504-061209-z4-open_circuit.opened.1@garden.example>");
   EXPECT_EQ((*got)["headers"]["Auto-Submitted"], "auto-generated");
   EXPECT_FALSE((*got)["headers"].contains("Bcc"));
@@ -89,6 +83,49 @@ TEST_P(EmailCase, ArrivesAsItWasMeant) {
   EXPECT_EQ((*got)["defects"], Json::array());
   EXPECT_EQ((*got)["login"], true);
   EXPECT_EQ((*got)["tls"], true);
+}
+
+// What a mail program shows; tests/browser looks at the same file in a browser.
+TEST_F(EmailTest, TheHtmlIsTheOneThatIsLookedAt) {
+  const auto server = serve("accept", "starttls");
+  Json with_page = settings(*server, "starttls");
+  with_page["page"] = "https://garden.example/";
+  PluginUnderTest plugin("email.so", with_page);
+  ASSERT_EQ(plugin.deliver(alert("drawing")).outcome, COILWARD_DONE);
+  const Json got = server->got().value();
+  EXPECT_EQ(got["html"], file_text(std::string(kCases) + "drawing/expected.html"));
+  EXPECT_EQ(got["text"], Json::parse(alert("drawing"))["text"]);
+  EXPECT_EQ(
+      got["headers"]["List-Unsubscribe"],
+      "<mailto:coilward@garden.example?subject=unsubscribe%20juniper-row-12>, <https://garden.example/told>");
+}
+
+// Whatever the server says at whatever step: the message waits, or is refused in the server's own words.
+TEST_F(EmailTest, EachStageMayFail) {
+  const auto server = serve("stages", "starttls");
+  const auto at = [&](const std::string& stage, double timeout_s) {
+    Json named = settings(*server, "starttls");
+    named["url"] = "smtp://" + server->at() + "/" + stage;  // libcurl names itself so
+    return PluginUnderTest("email.so", named).deliver(alert("plain"), timeout_s);
+  };
+  for (const std::string stage : {"ehlo", "starttls", "auth", "mail", "rcpt", "data", "text"}) {
+    const bool about_message = stage != "ehlo" && stage != "starttls" && stage != "auth";
+    EXPECT_EQ(at(stage + "=451", 10).outcome, COILWARD_RETRY) << stage;
+    const Reply refused = at(stage + "=554", 10);
+    EXPECT_EQ(refused.outcome, about_message ? COILWARD_REFUSED : COILWARD_RETRY) << stage;
+    EXPECT_THAT(refused.words, HasSubstr("554 5.3.0 trouble at " + stage));
+    EXPECT_THAT(at(stage + "=hang", 0.4).words, HasSubstr("no answer in time")) << stage;
+  }
+  EXPECT_EQ(at("nothing", 10).outcome, COILWARD_DONE);
+}
+
+TEST_F(EmailTest, TheGreetingMayFail) {
+  for (const char* mode : {"banner=421", "banner=554"}) {
+    const Reply reply = send(mode);
+    EXPECT_EQ(reply.outcome, COILWARD_RETRY) << mode;
+    EXPECT_THAT(reply.words, HasSubstr("trouble at banner"));
+  }
+  EXPECT_THAT(send("banner=hang", "starttls", 0.4).words, HasSubstr("no answer in time"));
 }
 
 TEST_F(EmailTest, SpeaksTlsFromTheFirstByteAndPlainWithoutALogin) {
@@ -108,6 +145,19 @@ TEST_F(EmailTest, OneBadRecipientDoesNotKeepItFromTheOthers) {
   EXPECT_EQ(reply.outcome, COILWARD_DONE);
   EXPECT_THAT(reply.words, HasSubstr("no such user bad@example.org"));
   EXPECT_EQ(server->got().value()["to"], Json({"anna@example.org"}));
+}
+
+TEST_F(EmailTest, WhoIsPutOffIsTriedAgainAlone) {
+  const auto server = serve("one_busy_first", "starttls");
+  Json both = settings(*server, "starttls");
+  both["to"] = {"anna@example.org", "busy@example.org"};
+  PluginUnderTest plugin("email.so", both);
+  const Reply first = plugin.deliver(alert("plain"));
+  EXPECT_EQ(first.outcome, COILWARD_RETRY);
+  EXPECT_EQ(first.words, "taken, but not yet for busy@example.org: 450 4.2.0 greylisted");
+  EXPECT_EQ(server->got().value()["to"], Json({"anna@example.org"}));
+  EXPECT_EQ(plugin.deliver(alert("plain")).outcome, COILWARD_DONE);
+  EXPECT_EQ(server->got().value()["to"], Json({"busy@example.org"}));
 }
 
 TEST_F(EmailTest, EveryRecipientRefusedIsFinalInTheServersWords) {
@@ -132,6 +182,7 @@ TEST_F(EmailTest, ABadLoginIsLaterBecauseItCanBePutRight) {
   const Reply reply = send("bad_login");
   EXPECT_EQ(reply.outcome, COILWARD_RETRY);
   EXPECT_THAT(reply.words, HasSubstr("535"));
+  EXPECT_THAT(reply.words, HasSubstr("login refused"));
 }
 
 TEST_F(EmailTest, AServerThatRepeatsThePasswordDoesNotGetItIntoOurWords) {
@@ -176,7 +227,12 @@ TEST_F(EmailTest, ACertificateThatIsNotTrustedIsNotAccepted) {
   without.erase("ca_file");
   const Reply reply = PluginUnderTest("email.so", without).deliver(alert("plain"));
   EXPECT_EQ(reply.outcome, COILWARD_RETRY);
+  EXPECT_THAT(reply.words, testing::StartsWith("TLS failed: "));
   EXPECT_THAT(reply.words, HasSubstr("certificate"));
+  const auto wrapped = serve("accept", "wrapped");
+  without["url"] = "smtps://" + wrapped->at();
+  EXPECT_THAT(PluginUnderTest("email.so", without).deliver(alert("plain")).words,
+              testing::StartsWith("TLS failed: "));
 }
 
 TEST_F(EmailTest, AServerWithoutTlsGetsNoPassword) {
@@ -190,7 +246,11 @@ TEST_F(EmailTest, NoServerIsLater) {
   Json nobody = {{"url", "smtp://127.0.0.1:1"}, {"from", "a@b.example"}, {"to", {"c@d.example"}}};
   const Reply reply = PluginUnderTest("email.so", nobody).deliver(alert("plain"));
   EXPECT_EQ(reply.outcome, COILWARD_RETRY);
+  EXPECT_THAT(reply.words, testing::StartsWith("connection refused: "));
   EXPECT_THAT(reply.words, HasSubstr("127.0.0.1"));
+  nobody["url"] = "smtp://mail.invalid";
+  EXPECT_THAT(PluginUnderTest("email.so", nobody).deliver(alert("plain")).words,
+              testing::StartsWith("no such host (DNS): "));
 }
 
 TEST_F(EmailTest, APasswordThatEverybodyMayReadIsNotUsed) {
@@ -219,6 +279,8 @@ TEST_F(EmailTest, SettingsThatCannotWorkAreRefusedAtOnce) {
   refused("from", "a@b.example>\r\nRCPT TO:<x@y.example", "mail address");
   refused("to", Json::array(), "at least one");
   refused("username", "me", "belong together");
+  refused("page", "garden.example", "https://");
+  refused("page", "https://garden.example/>\r\nX: y", "https://");
 }
 
 TEST_F(EmailTest, APasswordIsNotSentInTheClearToAnotherMachine) {

@@ -1,7 +1,8 @@
 """A mail server for the tests of the email notifier. Prints its port, then one JSON line for each mail it took.
 
 usage: test_server.py MODE TLS CERTIFICATE KEY
-MODE  accept, one_bad_recipient, bad_recipient, busy, bad_text, bad_login, silent, silent_after_text, silent_at_quit, echo_login
+MODE  accept, one_bad_recipient, one_busy_first, bad_recipient, busy, bad_text, bad_login, silent, silent_after_text, silent_at_quit,
+      echo_login, banner=CODE, banner=hang; stages: the name that the client gives itself says what fails
 TLS   none, starttls, wrapped
 """
 import asyncio
@@ -15,12 +16,28 @@ import sys
 from aiosmtpd.smtp import SMTP, AuthResult
 
 mode, tls, certificate, key = sys.argv[1:5]
+stage, _, fault = mode.partition("=")
+
+
+async def faulty(place, code):
+    if code == "hang":
+        await asyncio.sleep(3600)
+    return f"{code} {code[0]}.3.0 trouble at {place}"
+
+
+def parts_of(message):
+    return [message.get_content_type()] + [parts_of(part) for part in message.iter_parts()] if message.is_multipart() else message.get_content_type()
 
 
 class Handler:
+    was_busy = False
+
     async def handle_RCPT(self, server, session, envelope, address, options):
         if mode == "bad_recipient" or (mode == "one_bad_recipient" and address.startswith("bad")):
             return f"550 5.1.1 no such user {address}"
+        if mode == "one_busy_first" and address.startswith("busy") and not Handler.was_busy:
+            Handler.was_busy = True
+            return "450 4.2.0 greylisted"
         if mode == "busy":
             return "451 4.3.2 try again later"
         envelope.rcpt_tos.append(address)
@@ -36,14 +53,19 @@ class Handler:
             await asyncio.sleep(3600)
         if mode == "bad_text":
             return "554 5.7.1 looks like spam"
+        if server.stage == "text":
+            return await faulty(server.stage, server.fault)
         message = email.message_from_bytes(envelope.content, policy=email.policy.default)
-        text = message.get_body(("plain",))
+        text, page = message.get_body(("plain",)), message.get_body(("html",))
         print(json.dumps({
             "from": envelope.mail_from,
             "to": envelope.rcpt_tos,
             "headers": {name: str(value) for name, value in message.items()},
             "subject": message["Subject"],
             "text": text.get_content().replace("\r\n", "\n"),
+            "html": page.get_content().replace("\r\n", "\n"),
+            "parts": parts_of(message),
+            "html_charset": page.get_content_charset(),
             "charset": text.get_content_charset(),
             "encoding": text["Content-Transfer-Encoding"],
             "longest_line": max(len(line) for line in envelope.content.split(b"\r\n")),
@@ -65,22 +87,50 @@ def login(server, session, envelope, mechanism, data):
 
 
 class Server(SMTP):
+    stage = fault = ""
+
     def connection_made(self, transport):
-        if mode == "silent":
+        if stage == "banner" and fault != "hang":
+            transport.write(f"{fault} trouble at banner\r\n".encode())
+            transport.close()
+            self.transport = transport
+            return
+        if mode in ("silent", "banner=hang"):
             self.transport = transport
             return
         super().connection_made(transport)
 
     def connection_lost(self, error):
-        if mode != "silent":
+        if mode not in ("silent", "banner=hang"):
             super().connection_lost(error)
 
     def eof_received(self):
-        return False if mode == "silent" else super().eof_received()
+        return False if mode in ("silent", "banner=hang") else super().eof_received()
 
     def data_received(self, data):
-        if mode != "silent":
+        if mode not in ("silent", "banner=hang"):
             super().data_received(data)
+
+
+# The client names itself after the stage that is to fail and how: "rcpt=451", "auth=hang".
+def spoil(name):
+    original = getattr(SMTP, "smtp_" + name.upper())
+
+    async def spoiled(self, arg):
+        if name == "ehlo":
+            self.stage, _, self.fault = arg.partition("=")
+        if self.stage == name:
+            await self.push(await faulty(self.stage, self.fault))
+        else:
+            await original(self, arg)
+
+    spoiled.__dict__.update(original.__dict__)
+    setattr(Server, "smtp_" + name.upper(), spoiled)
+
+
+if mode == "stages":
+    for command in ("ehlo", "starttls", "auth", "mail", "rcpt", "data"):
+        spoil(command)
 
 
 async def main():
