@@ -6,6 +6,7 @@
 
 #include "daemon/alerts/fault_words.h"
 #include "daemon/alerts/wording.h"
+#include "daemon/web/finding_forecast.h"
 #include "daemon/web/html.h"
 #include "daemon/web/page_frame.h"
 #include "daemon/web/page_parts.h"
@@ -135,10 +136,11 @@ ApiResponse get_finding_page(const Call& call) {
   parts.main = fmt::format(
       "{}<p>{}</p>\n{}<div class=\"columns "
       "even\"><div>{}<section><h2>Where</h2>\n{}</section>\n</div><div><section><h2>Measured</h2>\n{}"
-      "</section>\n{}{}{}</div></div>\n",
+      "</section>\n{}{}{}{}</div></div>\n",
       verdict_part(verdict), html(finding->summary), state_line(*finding, config),
       next_part_of(*finding, config), where_list(*finding), evidence_table(*finding, config, call.site.now()),
-      alternatives_list(*finding), actions_part(*finding, call), others_part(*finding, call));
+      forecast_part(forecast_of(*finding, call.site), config), alternatives_list(*finding),
+      actions_part(*finding, call), others_part(*finding, call));
   return page_response(call, parts);
 }
 
