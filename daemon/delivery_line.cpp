@@ -116,8 +116,9 @@ std::vector<NotifierView> DeliveryLine::notifiers() const {
     const auto it = parts_->running.find(use.name);
     if (it == parts_->running.end()) continue;
     const DeliveryState state = it->second->state();
-    list.push_back({use.name, use.plugin, use.at_least, sound(state), trouble_of(state), state.done, state.refused + state.given_up,
-                    state.last_attempt, state.last_words, state.tested, state.test_taken, state.test_words});
+    list.push_back({use.name, use.plugin, use.at_least, sound(state), trouble_of(state), state.done,
+                    state.refused + state.given_up, state.last_attempt, state.last_words, state.tested,
+                    state.test_taken, state.test_words});
   }
   return list;
 }
