@@ -50,10 +50,10 @@ TEST_F(Told, each_way_shows_how_it_does_in_the_other_sides_words) {
                         false,
                         "535 5.7.8 \"who\" are you"};
   const std::string text = page();
-  for (const char* part : {"<h2>", "phones &lt;1&gt;", "By webpush, from severity watch on", "Sound.",
-                           "Nothing was to be sent", "By email, from severity soon on", "In trouble:",
-                           "Not delivered since coilward started: 2.",
-                           "&lt;b&gt;no&lt;/b&gt;", "The test failed", "535 5.7.8 &quot;who&quot; are you"})
+  for (const char* part :
+       {"<h2>", "phones &lt;1&gt;", "By webpush, from severity watch on", "Sound.", "Nothing was to be sent",
+        "By email, from severity soon on", "In trouble:", "Not delivered since coilward started: 2.",
+        "&lt;b&gt;no&lt;/b&gt;", "The test failed", "535 5.7.8 &quot;who&quot; are you"})
     EXPECT_THAT(text, HasSubstr(part));
   site.notifiers_.clear();
   EXPECT_THAT(page(), HasSubstr("Nobody: no notifier is configured."));

@@ -72,7 +72,8 @@ std::string drawings(const Json& alert) {
 std::string button(const Json& alert, const std::string& page) {
   if (page.empty()) return {};
   return fmt::format(
-      "<p><a href=\"{}\" style=\"display:inline-block;color:inherit;padding:10px 16px;border:2px solid;border-radius:4px;"
+      "<p><a href=\"{}\" style=\"display:inline-block;color:inherit;padding:10px 16px;border:2px "
+      "solid;border-radius:4px;"
       "font-weight:bold;text-decoration:none\">Open its page</a></p>\n"
       "<p>There you stop the repeats, pause alerts or mark a repair, each with a button. To open it changes "
       "nothing.</p>\n",
