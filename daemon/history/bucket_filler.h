@@ -27,6 +27,13 @@ class BucketFiller {
     }
   }
 
+  void add_hours(const DayHours& hours, std::int64_t day) {
+    for (std::size_t i = 0; i < hours.size(); ++i)
+      if (hours[i].count > 0)
+        if (auto* bucket = bucket_at(hour_start(day * kHoursADay + static_cast<std::int64_t>(i))))
+          bucket->values.add(hours[i]);
+  }
+
   std::vector<Bucket> take() {
     std::erase_if(buckets_, [](const Bucket& bucket) { return bucket.values.count == 0; });
     return std::move(buckets_);

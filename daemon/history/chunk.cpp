@@ -10,7 +10,8 @@
 namespace coilward {
 namespace {
 
-constexpr std::uint8_t kChunkForm = 1;  // of this layout
+constexpr std::uint8_t kChunkForm = 2;    // of this layout
+constexpr std::uint8_t kEarlierForm = 1;  // plain differences: the same without the two reaches
 // Second byte: bits 0-1 value form, bits 2-3 which readings have an unsure time.
 enum class Unsure : std::uint8_t { none, all, some };
 
@@ -67,23 +68,30 @@ std::int64_t usual_interval(std::span<const Reading> readings) {
   return *middle;
 }
 
-std::string time_bytes(std::span<const Reading> readings, std::int64_t interval) {
-  std::string out;
-  out.reserve(readings.size());
-  for (std::size_t i = 1; i < readings.size(); ++i)
-    put_signed(out, to_ms(readings[i].time) - to_ms(readings[i - 1].time) - interval);
-  return out;
+// The even beat that begins with the first time. Unsigned: a damaged chunk must wrap, not overflow.
+std::uint64_t beat(std::int64_t start, std::int64_t interval, std::size_t index) {
+  return static_cast<std::uint64_t>(start) + static_cast<std::uint64_t>(interval) * index;
 }
 
-bool apply_times(std::string_view bytes, std::int64_t start, std::int64_t interval,
-                 std::span<Reading> readings) {
-  ByteReader in(bytes);
-  auto time = static_cast<std::uint64_t>(start);  // unsigned: a damaged stream must wrap, not overflow
-  for (std::size_t i = 0; i < readings.size(); ++i) {
-    if (i > 0) time += static_cast<std::uint64_t>(in.signed_varint()) + static_cast<std::uint64_t>(interval);
-    readings[i].time = from_ms(static_cast<std::int64_t>(time));
-  }
-  return in.at_end();
+// How far each time but the first is off it.
+std::vector<std::int64_t> off_beat(std::span<const Reading> readings, std::int64_t interval) {
+  std::vector<std::int64_t> off(readings.size() - 1);
+  const auto start = to_ms(readings[0].time);
+  for (std::size_t i = 1; i < readings.size(); ++i)
+    off[i - 1] = static_cast<std::int64_t>(static_cast<std::uint64_t>(to_ms(readings[i].time)) -
+                                           beat(start, interval, i));
+  return off;
+}
+
+bool put_times(std::string_view bytes, std::int64_t start, std::int64_t interval, Reach reach,
+               std::span<Reading> readings) {
+  const auto off = take_residuals(bytes, readings.size() - 1, reach);
+  if (!off) return false;
+  readings[0].time = from_ms(start);
+  for (std::size_t i = 1; i < readings.size(); ++i)
+    readings[i].time = from_ms(
+        static_cast<std::int64_t>(beat(start, interval, i) + static_cast<std::uint64_t>((*off)[i - 1])));
+  return true;
 }
 
 struct Head {
@@ -91,24 +99,31 @@ struct Head {
   ValueForm form = ValueForm::words;
   std::uint8_t digits = 0;
   Unsure unsure = Unsure::none;
+  std::uint8_t layout = kChunkForm;
+  Reach time_reach = 0, value_reach = 0;
   std::int64_t start = 0;  // time of the first in order
   std::int64_t interval = 0;
 };
 
 std::optional<Head> take_head(ByteReader& in) {
   Head head;
-  const auto layout = in.word<std::uint8_t>();
+  head.layout = in.word<std::uint8_t>();
   const auto kinds = in.word<std::uint8_t>();
   head.form = static_cast<ValueForm>(kinds & 3);
   head.unsure = static_cast<Unsure>(kinds >> 2 & 3);
   head.digits = in.word<std::uint8_t>();
+  if (head.layout == kChunkForm) {
+    head.time_reach = in.word<Reach>();
+    head.value_reach = in.word<Reach>();
+  }
   const auto count = in.varint();
   head.start = in.signed_varint();
   const auto before = in.varint(), after = in.varint();
   head.interval = in.signed_varint();
   head.header.lowest = take_value(in, head.form, head.digits);
   head.header.highest = take_value(in, head.form, head.digits);
-  const bool known = layout == kChunkForm && head.form <= ValueForm::words && head.unsure <= Unsure::some;
+  const bool known = (head.layout == kChunkForm || head.layout == kEarlierForm) &&
+                     head.form <= ValueForm::words && head.unsure <= Unsure::some;
   if (!in.good() || !known || count == 0 || count > kMostReadingsInChunk) return std::nullopt;
   head.header.count = static_cast<std::uint32_t>(count);
   head.header.first = from_ms(static_cast<std::int64_t>(static_cast<std::uint64_t>(head.start) - before));
@@ -117,7 +132,7 @@ std::optional<Head> take_head(ByteReader& in) {
 }
 
 void put_head(std::string& out, std::span<const Reading> readings, const ValueStream& values,
-              std::int64_t interval) {
+              std::int64_t interval, Reach time_reach) {
   double lowest = kNotMeasured, highest = kNotMeasured;
   auto first = readings[0].time, last = first;
   for (const auto& reading : readings) {
@@ -130,6 +145,8 @@ void put_head(std::string& out, std::span<const Reading> readings, const ValueSt
   put_word(out, static_cast<std::uint8_t>(static_cast<int>(values.form) |
                                           static_cast<int>(unsure_of(readings)) << 2));
   put_word(out, values.digits);
+  put_word(out, time_reach);
+  put_word(out, values.reach);
   put_varint(out, readings.size());
   put_signed(out, to_ms(readings[0].time));
   put_varint(out, static_cast<std::uint64_t>((readings[0].time - first).count()));
@@ -155,16 +172,19 @@ void sort_and_unite(std::vector<Reading>& readings) {
   readings.erase(std::unique(readings.begin(), readings.end(), same), readings.end());
 }
 
-std::string pack_chunk(std::span<const Reading> readings) {
+std::string pack_chunk(std::span<const Reading> readings, Packing packing) {
+  const auto how = packing == Packing::thorough ? Squeeze::thorough : Squeeze::noise;
   std::vector<double> numbers(readings.size());
   std::transform(readings.begin(), readings.end(), numbers.begin(), [](auto& r) { return r.value; });
-  const ValueStream values = put_values(numbers);
+  const ValueStream values = put_values(numbers, Against::the_best);
   const auto interval = usual_interval(readings);
+  const auto off = off_beat(readings, interval);
+  const Reach reach = best_reach(off);
   std::string out;
-  put_head(out, readings, values, interval);
-  put_squeezed(out, time_bytes(readings, interval));
-  put_squeezed(out, values.bytes);
-  if (unsure_of(readings) == Unsure::some) put_squeezed(out, unsure_stretches(readings));
+  put_head(out, readings, values, interval, reach);
+  put_squeezed(out, put_residuals(off, reach), how);
+  put_squeezed(out, values.bytes, how);
+  if (unsure_of(readings) == Unsure::some) put_squeezed(out, unsure_stretches(readings), how);
   seal(out);
   return out;
 }
@@ -188,9 +208,10 @@ Result<ChunkHeader> unpack_chunk(std::string_view chunk, Channel channel, std::v
   const auto times = take_squeezed(in, most_value_bytes(count));
   auto bytes = times ? take_squeezed(in, most_value_bytes(count)) : std::nullopt;
   if (!bytes) return damaged("streams");
-  const auto values = take_values({head->form, head->digits, std::move(*bytes)}, count);
+  const auto values = take_values({head->form, head->digits, head->value_reach, std::move(*bytes)}, count);
   std::vector<Reading> found(count, Reading{channel, kNever, 0, head->unsure == Unsure::all});
-  if (!values || !apply_times(*times, head->start, head->interval, found)) return damaged("readings");
+  if (!values || !put_times(*times, head->start, head->interval, head->time_reach, found))
+    return damaged("readings");
   for (std::size_t i = 0; i < count; ++i) found[i].value = (*values)[i];
   if (head->unsure == Unsure::some) {
     const auto stretches = take_squeezed(in, most_value_bytes(count));

@@ -2,13 +2,14 @@
 // millisecond.
 //
 // Shape: a short header in the clear (count, first and last time, lowest and highest value, so that a reader
-// can skip a chunk without unpacking it), then the times as deviations from the usual interval and the
-// values as differences of the smallest exact decimal steps (or as raw words where no decimal fits), each
-// zstd level 3, then CRC-32 of all before. About 0.8 bytes a reading for an hour at 1 Hz in 1 mA steps.
+// can skip a chunk without unpacking it), then the times as deviations from an even beat and the values as
+// the smallest exact decimal steps (or as raw words where no decimal fits), both as residuals (residuals.h)
+// and zstd, then CRC-32 of all before. Chunks of earlier builds (form 1: plain differences) are read as well.
 //
 // Thread: any; no state.
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <span>
 #include <string>
@@ -35,9 +36,19 @@ struct ChunkHeader {
 // two that differ only in time_unsure the sure one stays. All must be of one channel.
 void sort_and_unite(std::vector<Reading>& readings);
 
+// quick: for what is packed again soon. thorough: for what stays.
+enum class Packing : std::uint8_t { quick, thorough };
+
 // Packs readings of one channel, in the order given (ascending time packs best). At most
 // kMostReadingsInChunk, at least one.
-std::string pack_chunk(std::span<const Reading> readings);
+std::string pack_chunk(std::span<const Reading> readings, Packing packing = Packing::thorough);
+
+// As many chunks as they need: `take` gets each.
+template <class Take>
+void each_chunk(std::span<const Reading> readings, Packing packing, const Take& take) {
+  for (; !readings.empty(); readings = readings.subspan(std::min(kMostReadingsInChunk, readings.size())))
+    take(pack_chunk(readings.first(std::min(kMostReadingsInChunk, readings.size())), packing));
+}
 
 // bad_input: cut short, altered, or of a form this program does not know. Never reads past the end.
 Result<ChunkHeader> read_chunk_header(std::string_view chunk);

@@ -13,7 +13,8 @@ constexpr std::int64_t kMostEdges = 1'000'000;
 std::int64_t step_ms(double every_s) {
   if (!(every_s > 0)) return 0;
   if (every_s < 60) return std::max<std::int64_t>(1, std::llround(every_s * 1000));
-  return static_cast<std::int64_t>(std::ceil(every_s / 60 - 1e-9)) * 60'000;
+  const std::int64_t unit_s = every_s < 7200 ? 60 : 3600;
+  return static_cast<std::int64_t>(std::ceil(every_s / static_cast<double>(unit_s) - 1e-9)) * unit_s * 1000;
 }
 
 Error bad_range(UtcTime from, UtcTime until) {

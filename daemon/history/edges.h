@@ -10,7 +10,8 @@
 namespace coilward {
 
 // From `from` (rounded down to a step) to the first edge at or after `until`. every_s of 60 or more is
-// rounded up to whole minutes, so that roll-ups can answer; below, to whole milliseconds (at least 1).
+// rounded up to whole minutes, of two hours or more to whole hours, so that roll-ups can answer; below, to
+// whole milliseconds (at least 1).
 // bad_input: not from < until, or more than 1,000,000 edges.
 Result<std::vector<UtcTime>> even_edges(UtcTime from, UtcTime until, double every_s);
 

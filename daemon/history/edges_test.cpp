@@ -30,6 +30,13 @@ TEST(Edges, AreWholeMinutesFromAMinuteUp) {
   EXPECT_GE(edges->back(), at("2026-05-04T06:20:00Z"));
 }
 
+TEST(Edges, AreWholeHoursFromTwoHoursUp) {
+  const auto edges = even_edges(at("2026-05-04T06:12:09Z"), at("2026-05-04T20:00:00Z"), 7500);
+  ASSERT_TRUE(edges);
+  EXPECT_EQ(edges->front(), at("2026-05-04T06:00:00Z"));
+  EXPECT_EQ(minutes_between(*edges), (std::vector<int>(5, 180)));
+}
+
 TEST(Edges, RefuseWhatCannotBe) {
   const auto now = at("2026-05-04T06:12:09Z");
   EXPECT_FALSE(even_edges(now, now, 10));

@@ -16,11 +16,18 @@ namespace {
 
 constexpr std::int64_t kHoursAPage = 24;
 constexpr std::int64_t kNoChannel = -1;
+constexpr std::int64_t kLastHour = 1 << 23;  // after 2900
 
 UtcTime clamp_time(UtcTime time) { return std::clamp(time, from_ms(0), from_ms(8'000'000'000'000)); }
 
-bool whole_minutes(std::span<const UtcTime> edges) {
-  return std::all_of(edges.begin(), edges.end(), [](UtcTime t) { return to_ms(t) % kMinuteMs == 0; });
+// What the edges of a question allow to be answered from.
+enum class Grain : std::uint8_t { readings, minutes, hours };
+
+Grain grain_of(std::span<const UtcTime> edges) {
+  const auto all_on = [&](std::int64_t ms) {
+    return std::all_of(edges.begin(), edges.end(), [ms](UtcTime t) { return to_ms(t) % ms == 0; });
+  };
+  return all_on(kHourMs) ? Grain::hours : all_on(kMinuteMs) ? Grain::minutes : Grain::readings;
 }
 
 std::vector<Reading> of_channel(std::span<const Reading> pending, Channel channel) {
@@ -82,21 +89,39 @@ class HistoryReader::Impl {
   // From here on, `pending` holds readings of this channel only.
 
   // The hours that a page of buckets spans, into the filler.
-  std::int64_t fill(BucketFiller& filler, Channel channel, std::int64_t from, std::int64_t until,
-                    bool by_minutes, std::span<const Reading> pending) {
+  std::int64_t fill(BucketFiller& filler, Channel channel, std::int64_t from, std::int64_t until, Grain grain,
+                    std::span<const Reading> pending) {
     const auto id = id_of(channel);
     const auto first = next_hour(id, from, pending);
-    const auto end = std::min(until, first + kHoursAPage * (by_minutes ? 31 : 1));
-    for (auto hour = first; hour < end; ++hour) fill_hour(filler, hour, id, channel, by_minutes, pending);
+    const auto end = std::min(until, first + kHoursAPage * (grain == Grain::readings ? 1 : 31));
+    for (auto hour = first; hour < end;) {
+      if (grain == Grain::hours && fill_day(filler, hour, end, id, pending)) {
+        hour += kHoursADay;
+        continue;
+      }
+      fill_hour(filler, hour++, id, channel, grain != Grain::readings, pending);
+    }
     return std::max(end, from + 1);
+  }
+
+  // false: the day cannot be answered as a whole.
+  bool fill_day(BucketFiller& filler, std::int64_t hour, std::int64_t end, std::int64_t id,
+                std::span<const Reading> pending) {
+    if (hour % kHoursADay != 0 || hour + kHoursADay > end || id == kNoChannel) return false;
+    const auto of_day = [&](const Reading& r) { return hour_of(r.time) / kHoursADay == hour / kHoursADay; };
+    if (std::any_of(pending.begin(), pending.end(), of_day)) return false;
+    const auto hours = source_.day(hour / kHoursADay, id);
+    if (hours) filler.add_hours(*hours, hour / kHoursADay);
+    return hours.has_value();
   }
 
   void fill_hour(BucketFiller& filler, std::int64_t hour, std::int64_t id, Channel channel, bool by_minutes,
                  std::span<const Reading> pending) {
     const auto rolled = id != kNoChannel ? source_.minutes(hour, id) : std::nullopt;
     const bool news = has_pending(pending, hour) || (id != kNoChannel && source_.has_batches(hour, id));
-    const bool raw_is_gone = rolled && !source_.has_packed(hour, id);
-    if (rolled && (raw_is_gone || (by_minutes && !news))) return filler.add_minutes(*rolled, hour);
+    // Last of all whether raw ones are there: that is a page to be read for each hour.
+    if (rolled && ((by_minutes && !news) || !source_.has_packed(hour, id)))
+      return filler.add_minutes(*rolled, hour);
     const auto readings = hour_readings(hour, id, channel, pending);
     if (by_minutes) return filler.add_minutes(minutes_of(readings, hour), hour);
     filler.add_readings(readings);
@@ -114,16 +139,13 @@ class HistoryReader::Impl {
     for (const auto& reading : pending)
       if (hour_of(reading.time) >= from) next = std::min(next, hour_of(reading.time));
     if (id == kNoChannel) return next;
-    SQLite::Statement select(
-        *database_,
-        "SELECT min(hour) FROM (SELECT hour FROM (SELECT hour FROM rollup WHERE id >= ?1 AND channel = ?2 "
-        "ORDER BY id LIMIT 1) UNION ALL SELECT hour FROM (SELECT hour FROM batch WHERE hour >= ?3 AND "
-        "channel = ?2 ORDER BY hour LIMIT 1))");
+    SQLite::Statement select(*database_,
+                             "SELECT hour FROM rollup WHERE id >= ? AND channel = ? ORDER BY id LIMIT 1");
     select.bind(1, rollup_id(from, 0));
     select.bind(2, id);
-    select.bind(3, from);
-    if (select.executeStep() && !select.getColumn(0).isNull())
-      next = std::min(next, select.getColumn(0).getInt64());
+    if (select.executeStep()) next = std::min(next, select.getColumn(0).getInt64());
+    if (const auto hour = source_.hour_with_batches(from, HourSource::Way::forward, id))
+      next = std::min(next, *hour);
     return next;
   }
 
@@ -162,23 +184,23 @@ class HistoryReader::Impl {
 
   std::optional<Extent> extent(Channel channel) {
     const auto id = id_of(channel);
-    const auto first = edge_hour(id, "min", "ASC"), last = edge_hour(id, "max", "DESC");
+    const auto first = edge_hour(id, HourSource::Way::forward),
+               last = edge_hour(id, HourSource::Way::backward);
     if (!first || !last) return std::nullopt;
     return Extent{hour_start(*first), hour_start(*last + 1)};
   }
 
   // From the outer end inwards: a channel in use is met soon.
-  std::optional<std::int64_t> edge_hour(std::int64_t id, const char* which, const char* order) {
-    SQLite::Statement select(
-        *database_,
-        fmt::format(
-            "SELECT {0}(hour) FROM (SELECT hour FROM (SELECT hour FROM rollup WHERE channel = ?1 ORDER "
-            "BY id {1} LIMIT 1) UNION ALL SELECT hour FROM (SELECT hour FROM batch WHERE channel = ?1 "
-            "ORDER BY hour {1} LIMIT 1))",
-            which, order));
+  std::optional<std::int64_t> edge_hour(std::int64_t id, HourSource::Way way) {
+    const bool forward = way == HourSource::Way::forward;
+    SQLite::Statement select(*database_,
+                             fmt::format("SELECT hour FROM rollup WHERE channel = ? ORDER BY id {} LIMIT 1",
+                                         forward ? "ASC" : "DESC"));
     select.bind(1, id);
-    if (!select.executeStep() || select.getColumn(0).isNull()) return std::nullopt;
-    return select.getColumn(0).getInt64();
+    const auto rolled = select.executeStep() ? std::optional(select.getColumn(0).getInt64()) : std::nullopt;
+    const auto fresh = source_.hour_with_batches(forward ? 0 : kLastHour, way, id);
+    if (!rolled || !fresh) return rolled ? rolled : fresh;
+    return forward ? std::min(*rolled, *fresh) : std::max(*rolled, *fresh);
   }
 
   std::uint64_t mark() {
@@ -242,11 +264,10 @@ Result<std::vector<Bucket>> HistoryReader::buckets(Channel channel, std::span<co
   if (!std::is_sorted(edges.begin(), edges.end())) return Error{Cause::bad_input, "bucket edges must ascend"};
   BucketFiller filler(edges);
   const auto news = of_channel(pending, channel);
-  const bool by_minutes = whole_minutes(edges);
+  const auto grain = grain_of(edges);
   const auto until = hour_of(clamp_time(edges.back()) - Millis{1}) + 1;
   for (auto hour = hour_of(clamp_time(edges.front())); hour < until;) {
-    auto next =
-        impl_->in_transaction([&] { return impl_->fill(filler, channel, hour, until, by_minutes, news); });
+    auto next = impl_->in_transaction([&] { return impl_->fill(filler, channel, hour, until, grain, news); });
     if (!next) return next.error();
     hour = *next;
   }

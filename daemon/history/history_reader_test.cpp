@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "daemon/history/database.h"
 #include "daemon/history/edges.h"
 #include "daemon/history/history_fixture.h"
 
@@ -59,6 +60,16 @@ class HistoryReaderTest : public ::testing::Test {
     }
   }
 
+  void commit_and_tidy(const std::vector<Reading>& more, bool tidied) {
+    auto store = HistoryStore::open(path_, two_commons());
+    ASSERT_TRUE(store && store->commit({more, {}, {}}));
+    readings_.insert(readings_.end(), more.begin(), more.end());
+    if (tidied) tidy_all(*store, start_ + std::chrono::hours{72});
+  }
+  int rows_of_days() {
+    return SQLite::Database(path_, SQLite::OPEN_READONLY).execAndGet("SELECT count(*) FROM day").getInt();
+  }
+
   TemporaryDirectory directory_;
   std::string path_ = directory_ / "history.db";
   UtcTime start_ = at("2026-05-04T00:00:00Z");
@@ -71,6 +82,17 @@ TEST_F(HistoryReaderTest, ReadsAllWithAndWithoutPending) {
   EXPECT_TRUE(same(all_readings(*reader_, zone_current(2), pending_), truth(2, true)));
   EXPECT_TRUE(same(all_readings(*reader_, zone_current(2), readings_), truth(2, false)));  // both: once
   EXPECT_TRUE(all_readings(*reader_, zone_current(9)).empty());
+}
+
+TEST_F(HistoryReaderTest, AnswersWholeHoursFromRolledUpDays) {
+  commit_and_tidy({}, true);
+  EXPECT_EQ(rows_of_days(), 2 * 2);
+  for (const double every_s : {3600.0, 7200.0, 86400.0}) expect_true_buckets(every_s, false);
+  commit_and_tidy(site_readings(start_ + std::chrono::hours{6}, 60, 2, 80), false);
+  expect_true_buckets(10800, false);
+  commit_and_tidy({}, true);
+  EXPECT_EQ(rows_of_days(), 2 * 2);
+  expect_true_buckets(10800, true);
 }
 
 TEST_F(HistoryReaderTest, CutsAtBothEnds) {

@@ -12,6 +12,7 @@
 #include "daemon/history/history_tidy.h"
 #include "daemon/history/repair.h"
 #include "daemon/history/rollup.h"
+#include "daemon/history/row_parts.h"
 
 namespace coilward {
 namespace {
@@ -30,14 +31,17 @@ class HistoryStore::Impl {
         names_(std::move(names)),
         database_(std::move(file.database)),
         tidy_(*database_),
-        insert_batch_(*database_, "INSERT INTO batch (hour, channel, part, body) VALUES (?, ?, ?, ?)"),
-        next_part_(*database_, "SELECT max(part) + 1 FROM batch WHERE hour = ? AND channel = ?"),
+        insert_batch_(*database_, "INSERT INTO batch (id, body) VALUES (?, ?)"),
+        next_part_(*database_, "SELECT max(id) + 1 FROM batch WHERE id >= ? AND id < ?"),
         insert_run_(
             *database_,
             "INSERT INTO run (zone, start_ms, end_ms, ended, hold_amps, json) VALUES (?, ?, ?, ?, ?, ?) "
             "ON CONFLICT (zone, start_ms) DO UPDATE SET end_ms = excluded.end_ms, "
             "ended = excluded.ended, hold_amps = excluded.hold_amps, json = excluded.json"),
-        set_mark_(*database_, "INSERT OR REPLACE INTO mark (name, value) VALUES ('spool', ?)") {
+        set_mark_(
+            *database_,
+            "INSERT INTO mark (name, value) VALUES ('spool', ?) ON CONFLICT (name) DO UPDATE SET value = "
+            "excluded.value") {
     mark_ = read_mark();
   }
 
@@ -63,12 +67,13 @@ class HistoryStore::Impl {
   Repair repair_;
 
  private:
-  using Filed = std::map<std::pair<std::int64_t, std::int64_t>, std::vector<Reading>>;  // (hour, channel)
+  using Channels = std::map<std::int64_t, std::vector<Reading>>;
+  using Filed = std::map<std::int64_t, Channels>;  // by hour
 
   bool write(const HistoryBatch& batch) {
     HistoryCounts counts = counts_;
     SQLite::Transaction transaction(*database_, SQLite::TransactionBehavior::IMMEDIATE);
-    for (auto& [place, readings] : file(batch.readings, counts)) write_readings(place, readings);
+    for (auto& [hour, channels] : file(batch.readings, counts)) write_hour(hour, channels);
     for (const auto& run : batch.runs) write_run(run);
     counts.runs += batch.runs.size();
     if (batch.mark) set_mark_.run(*batch.mark);
@@ -85,23 +90,32 @@ class HistoryStore::Impl {
         ++counts.refused;
         continue;
       }
-      filed[{hour_of(reading.time), channel_id(reading.channel)}].push_back(reading);
+      filed[hour_of(reading.time)][channel_id(reading.channel)].push_back(reading);
       ++counts.stored;
     }
     return filed;
   }
 
-  void write_readings(std::pair<std::int64_t, std::int64_t> place, std::vector<Reading>& readings) {
-    std::stable_sort(readings.begin(), readings.end(),
-                     [](const Reading& a, const Reading& b) { return a.time < b.time; });
-    next_part_.start(place.first, place.second);
-    auto part = next_part_.next() ? next_part_.column(0).getInt64() : 0;
-    next_part_.done();
-    const std::span<const Reading> all(readings);
-    for (std::size_t at = 0; at < all.size(); at += kMostReadingsInChunk) {
-      const auto body = pack_chunk(all.subspan(at, std::min(kMostReadingsInChunk, all.size() - at)));
-      insert_batch_.run(place.first, place.second, part++, Blob{body});
+  void write_hour(std::int64_t hour, Channels& channels) {
+    std::vector<KeptPart> parts;
+    for (auto& [channel, readings] : channels) {
+      std::stable_sort(readings.begin(), readings.end(),
+                       [](const Reading& a, const Reading& b) { return a.time < b.time; });
+      each_chunk(readings, Packing::quick, [&](std::string chunk) {
+        parts.push_back({channel, std::move(chunk)});
+      });
     }
+    insert_batch_.run(next_part(hour), Blob{pack_parts(parts)});
+  }
+
+  std::int64_t next_part(std::int64_t hour) {
+    next_part_.start(batch_id(hour), batch_id(hour + 1));
+    const bool any = next_part_.next() && !next_part_.column(0).isNull();
+    const auto id = any ? next_part_.column(0).getInt64() : batch_id(hour);
+    next_part_.done();
+    if (id >= batch_id(hour + 1))
+      throw SQLite::Exception("more commits in an hour than can be filed", SQLITE_TOOBIG);
+    return id;
   }
 
   void write_run(const Run& run) {
@@ -118,7 +132,7 @@ class HistoryStore::Impl {
     insert.run(name);
     Prepared select(*database_, "SELECT id FROM channel WHERE name = ?");
     select.start(name);
-    if (!select.next() || select.column(0).getInt64() >= kMostChannels)
+    if (!select.next() || select.column(0).getInt64() >= kAllChannels)
       throw SQLite::Exception("more channels than a history file can name", SQLITE_ERROR);
     return id = select.column(0).getInt64();
   }

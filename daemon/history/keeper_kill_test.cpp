@@ -12,6 +12,7 @@
 #include "daemon/history/history_fixture.h"
 #include "daemon/history/keeper.h"
 #include "daemon/history/outbox.h"
+#include "daemon/history/row_parts.h"
 #include "daemon/history/state_directory.h"
 
 namespace coilward {
@@ -76,10 +77,12 @@ std::uint64_t kill_after(pid_t child, int fd, milliseconds while_) {
 // Readings as they lie in the file, not united.
 std::uint64_t rows_stored(const std::string& path) {
   SQLite::Database database(path, SQLite::OPEN_READONLY);
-  SQLite::Statement select(database, "SELECT body FROM batch UNION ALL SELECT body FROM chunk");
   std::uint64_t rows = 0;
+  SQLite::Statement select(database, "SELECT body FROM chunk UNION ALL SELECT body FROM batch");
   while (select.executeStep())
-    if (const auto header = read_chunk_header(bytes_of(select.getColumn(0)))) rows += header->count;
+    if (const auto parts = take_parts(bytes_of(select.getColumn(0))))
+      for (const auto& part : *parts)
+        if (const auto header = read_chunk_header(part.chunk)) rows += header->count;
   return rows;
 }
 

@@ -38,8 +38,14 @@ inline UtcTime hour_start(std::int64_t hour) { return from_ms(hour * kHourMs); }
 HourMinutes minutes_of(std::span<const Reading> readings, std::int64_t hour);
 RollUp total_of(const HourMinutes& minutes);
 
+// The hours of one day (UTC).
+using DayHours = std::array<RollUp, 24>;
+inline constexpr std::int64_t kHoursADay = 24;
+
 // Packed form, exact. bad_input: cut short or altered.
 std::string pack_minutes(const HourMinutes& minutes);
 Result<HourMinutes> unpack_minutes(std::string_view packed);
+std::string pack_day(const DayHours& hours);
+Result<DayHours> unpack_day(std::string_view packed);
 
 }  // namespace coilward

@@ -8,8 +8,6 @@
 namespace coilward {
 namespace {
 
-constexpr int kLevel = 3;
-
 std::uint32_t crc_of(std::string_view bytes) {
   boost::crc_32_type crc;
   crc.process_bytes(bytes.data(), bytes.size());
@@ -28,9 +26,18 @@ ZSTD_DCtx* unpacker() {
   return context.get();
 }
 
-std::string packed(std::string_view stream) {
+// Set anew each time, since the context is used for all of them.
+void set_up(ZSTD_CCtx* context, Squeeze how) {
+  const bool noise = how == Squeeze::noise;
+  ZSTD_CCtx_setParameter(context, ZSTD_c_compressionLevel, how == Squeeze::thorough ? 13 : 3);
+  ZSTD_CCtx_setParameter(context, ZSTD_c_strategy, noise ? ZSTD_fast : 0);
+  ZSTD_CCtx_setParameter(context, ZSTD_c_minMatch, noise ? 7 : 0);
+}
+
+std::string packed(std::string_view stream, Squeeze how) {
   std::string out(ZSTD_compressBound(stream.size()), '\0');
-  const auto size = ZSTD_compressCCtx(packer(), out.data(), out.size(), stream.data(), stream.size(), kLevel);
+  set_up(packer(), how);
+  const auto size = ZSTD_compress2(packer(), out.data(), out.size(), stream.data(), stream.size());
   if (ZSTD_isError(size)) return std::string(stream);
   out.resize(size);
   return out;
@@ -39,8 +46,8 @@ std::string packed(std::string_view stream) {
 }  // namespace
 
 // Equal lengths mean "as it is".
-void put_squeezed(std::string& out, std::string_view stream) {
-  const std::string small = packed(stream);
+void put_squeezed(std::string& out, std::string_view stream, Squeeze how) {
+  const std::string small = packed(stream, how);
   const std::string_view best = small.size() < stream.size() ? std::string_view(small) : stream;
   put_varint(out, stream.size());
   put_varint(out, best.size());

@@ -46,16 +46,11 @@ int digits_for(std::span<const double> values, ValueForm form) {
   return digits;
 }
 
-std::string step_bytes(std::span<const double> values, ValueForm form, int digits) {
-  std::string bytes;
-  bytes.reserve(values.size() * 2);
-  std::int64_t before = 0;
-  for (const double value : values) {
-    const auto steps = *steps_of(value, form, digits);
-    put_signed(bytes, steps - before);
-    before = steps;
-  }
-  return bytes;
+ValueStream put_steps(std::span<const double> values, ValueForm form, int digits, Against against) {
+  std::vector<std::int64_t> steps(values.size());
+  for (std::size_t i = 0; i < values.size(); ++i) steps[i] = *steps_of(values[i], form, digits);
+  const Reach reach = against == Against::the_best ? best_reach(steps) : Reach{0};
+  return {form, static_cast<std::uint8_t>(digits), reach, put_residuals(steps, reach)};
 }
 
 std::string word_bytes(std::span<const double> values) {
@@ -84,24 +79,21 @@ std::optional<std::vector<double>> from_words(std::string_view bytes, std::size_
 
 }  // namespace
 
-ValueStream put_values(std::span<const double> values) {
+ValueStream put_values(std::span<const double> values, Against against) {
   for (const auto form : {ValueForm::decimal, ValueForm::decimal_single, ValueForm::product})
     if (const int digits = digits_for(values, form); digits >= 0)
-      return {form, static_cast<std::uint8_t>(digits), step_bytes(values, form, digits)};
-  return {ValueForm::words, 0, word_bytes(values)};
+      return put_steps(values, form, digits, against);
+  return {ValueForm::words, 0, 0, word_bytes(values)};
 }
 
 std::optional<std::vector<double>> take_values(const ValueStream& stream, std::size_t count) {
   if (stream.form == ValueForm::words) return from_words(stream.bytes, count);
   if (stream.digits > kMostDigits || stream.form > ValueForm::words) return std::nullopt;
+  const auto steps = take_residuals(stream.bytes, count, stream.reach);
+  if (!steps) return std::nullopt;
   std::vector<double> values(count);
-  ByteReader in(stream.bytes);
-  std::uint64_t steps = 0;  // unsigned: a damaged stream must wrap, not overflow
-  for (auto& value : values) {
-    steps += static_cast<std::uint64_t>(in.signed_varint());
-    value = from_steps(static_cast<std::int64_t>(steps), stream.form, stream.digits);
-  }
-  return in.at_end() ? std::optional(std::move(values)) : std::nullopt;
+  for (std::size_t i = 0; i < count; ++i) values[i] = from_steps((*steps)[i], stream.form, stream.digits);
+  return values;
 }
 
 void put_value(std::string& out, ValueForm form, std::uint8_t digits, double value) {
