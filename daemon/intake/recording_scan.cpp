@@ -3,6 +3,8 @@
 #include <charconv>
 #include <cstring>
 
+#include "daemon/intake/find_either.h"
+
 namespace coilward {
 namespace {
 
@@ -39,15 +41,25 @@ class Scan {
     bool escaped = false;
     if (!take('"') || !rest_of_string(key, escaped) || escaped || !take(':')) return false;
     space();
-    if (key == "payload") return payload();
-    if (key == "topic") return text(fields_.topic, buffers_.topic);
-    if (key == "tst") return text(fields_.tst, buffers_.tst);
+    if (is(key, "payload")) return payload();
+    if (is(key, "topic")) return text(fields_.topic, buffers_.topic);
+    if (is(key, "tst")) return text(fields_.tst, buffers_.tst);
     std::string_view value;
     if (!skip_value(value)) return false;
-    if (key == "retain") fields_.retained = said_yes(value);
-    if (key == "dup") fields_.duplicate = said_yes(value);
-    if (key == "payloadlen") return number(value, fields_.payload_length);
+    if (is(key, "retain")) fields_.retained = said_yes(value);
+    if (is(key, "dup")) fields_.duplicate = said_yes(value);
+    if (is(key, "payloadlen")) return number(value, fields_.payload_length);
     return true;
+  }
+
+  static bool ends_word(char c) {
+    return c == ',' || c == '}' || c == ']' || c == ' ' || c == '\t' || c == '"' || c == '{' || c == '[' ||
+           c == ':' || c == '\0';
+  }
+  // The length is known when compiled, so that no function is called to compare.
+  template <std::size_t N>
+  static bool is(std::string_view key, const char (&name)[N]) {
+    return key.size() == N - 1 && std::memcmp(key.data(), name, N - 1) == 0;
   }
 
   static bool said_yes(std::string_view value) { return value == "1" || value == "true"; }
@@ -76,20 +88,17 @@ class Scan {
   // Stands after the opening quote; afterwards behind the closing one.
   bool rest_of_string(std::string_view& inside, bool& escaped) {
     const char* start = at_;
-    for (const char* from = start;;) {
-      const auto* quote = static_cast<const char*>(std::memchr(from, '"', end_ - from));
-      if (quote == nullptr) return false;
-      const char* slash = quote;
-      while (slash != start && slash[-1] == '\\') --slash;
-      if ((quote - slash) % 2 == 0) {
-        inside = {start, static_cast<std::size_t>(quote - start)};
-        escaped = escaped || std::memchr(start, '\\', inside.size()) != nullptr;
-        at_ = quote + 1;
-        return true;
-      }
+    for (;;) {
+      at_ = find_either<'"', '\\'>(at_, end_);
+      if (at_ == end_) return false;
+      if (*at_ == '"') break;
       escaped = true;
-      from = quote + 1;
+      if (end_ - at_ < 2) return false;
+      at_ += 2;
     }
+    inside = {start, static_cast<std::size_t>(at_ - start)};
+    ++at_;
+    return true;
   }
 
   // The text of any JSON value. Brackets must balance; what is inside is for the decoder to judge.
@@ -109,7 +118,7 @@ class Scan {
   }
 
   bool skip_word() {
-    while (at_ != end_ && std::strchr(",}] \t\"{[:", *at_) == nullptr) ++at_;
+    while (at_ != end_ && !ends_word(*at_)) ++at_;
     return true;
   }
 

@@ -43,21 +43,26 @@ Repetition::Repetition() : newest_(kChannelSlots, kNever), messages_(kMessages),
 
 void Repetition::begin(const Message& message) {
   latest_arrival_ = std::max(latest_arrival_, message.arrival);
-  message_key_ = key_of(message.topic, message.payload);
   repeated_ = false;
   if (!message.duplicate) return;
-  const UtcTime before = messages_.when(message_key_);
+  const UtcTime before = messages_.when(key_of(message.topic, message.payload));
   repeated_ = before != kNever && message.arrival >= before - kWindow && message.arrival <= before + kWindow;
 }
 
 void Repetition::remember_message(const Message& message) {
-  messages_.remember(message_key_, message.arrival);
+  messages_.remember(key_of(message.topic, message.payload), message.arrival);
 }
 
 bool Repetition::reading_repeated(const Reading& reading, UtcTime arrival) {
   const std::uint64_t key = key_of(reading);
+  // Later than all of its channel before: nothing to look up. The tables do not fit into a small processor's
+  // cache, and this is how nearly all readings come.
+  if (reading.time > newest_[channel_slot(reading.channel)]) {
+    readings_.add(key, arrival);
+    return false;
+  }
   if (readings_.when(key) != kNever) return true;
-  readings_.remember(key, arrival);
+  readings_.add(key, arrival);
   return false;
 }
 

@@ -44,7 +44,6 @@ class Repetition {
   std::vector<UtcTime> newest_;
   SeenKeys messages_;
   SeenKeys readings_;
-  std::uint64_t message_key_ = 0;
   bool repeated_ = false;
   UtcTime latest_arrival_ = kNever;
 };

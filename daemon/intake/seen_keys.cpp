@@ -49,6 +49,10 @@ void SeenKeys::remember(std::uint64_t key, UtcTime when) {
     entry->when = when;
     return;
   }
+  add(key, when);
+}
+
+void SeenKeys::add(std::uint64_t key, UtcTime when) {
   if (young_.entries.size() == capacity_) {
     std::swap(young_, old_);
     young_.clear();

@@ -26,6 +26,8 @@ class SeenKeys {
   // When the key was told last; kNever: not known.
   UtcTime when(std::uint64_t key) const;
   void remember(std::uint64_t key, UtcTime when);
+  // One that is not known: without looking for it.
+  void add(std::uint64_t key, UtcTime when);
   // At most `most`, newest first.
   std::vector<Entry> newest(std::size_t most) const;
   void clear();
