@@ -17,6 +17,7 @@
 #include "daemon/base/log.h"
 #include "daemon/broker_link.h"
 #include "daemon/delivery_line.h"
+#include "daemon/heartbeat.h"
 #include "daemon/history/backup.h"
 #include "daemon/history/state_directory.h"
 #include "daemon/host/plugin_host.h"
@@ -42,7 +43,7 @@ constexpr auto kTick = 1s;
 // Free memory goes back to the system this often: an exporter's batch takes megabytes, every five minutes.
 constexpr int kTicksBetweenTrims = 60;
 // SIGTERM to gone in 5 s in every state (facts C58): the parts' limits add up to less.
-constexpr auto kKeeperStop = 2000ms, kDeliveryStop = 1000ms, kBrokerStop = 1500ms;
+constexpr auto kKeeperStop = 2000ms, kDeliveryStop = 1000ms, kBrokerStop = 1500ms, kHeartbeatStop = 300ms;
 
 }  // namespace
 
@@ -79,6 +80,9 @@ class Daemon::Impl {
     if (auto serving = serve(); !serving) return serving.error();
     delivery_->start(state_path(config_.paths.state), history_path(config_.paths.state));
     broker_->start();
+    heartbeat_ = std::make_unique<Heartbeat>(
+        config_, clock_,
+        [this](const std::string& topic, const std::string& text) { broker_->publish(topic, text, false); });
     wait_for_signals();
     tick();
     drain();
@@ -142,8 +146,7 @@ class Daemon::Impl {
     site_ = std::make_unique<Site>(config_, *intake_, clock_, version_, std::move(links));
     if (auto restored = site_->restore(keeper_->snapshot()); !restored) {
       log::warning("starting to learn anew: {}", restored.error().what);
-      site_->happened("snapshot", Severity::soon, "What was learned could not be read.",
-                      restored.error().what + ". The normal draws are learned anew.");
+      site_->happened("snapshot", Severity::soon, {{"why", restored.error().what}});
     }
     // What the last process complained of and this one would not see the end of.
     for (const char* key : {"reload", "disk", "clock"}) site_->trouble_over(key);
@@ -152,8 +155,7 @@ class Daemon::Impl {
 
   void tell_repairs(const KeeperHealth& health) {
     for (; repairs_told_ < health.repairs.size(); ++repairs_told_)
-      site_->happened("repair", Severity::soon, "A damaged file was moved aside.",
-                      health.repairs[repairs_told_]);
+      site_->happened("repair", Severity::soon, {{"why", health.repairs[repairs_told_]}});
   }
 
   Result<bool> open_spool() {
@@ -167,9 +169,7 @@ class Daemon::Impl {
     const bool unsure =
         clock_.utc() < from_ms(1'577'836'800'000) || clock_.utc() < keeper_->snapshot().taken;  // 2020-01-01
     broker_->set_time_unsure(unsure);
-    if (unsure)
-      site_->trouble("clock", Severity::watch, "The clock cannot be relied on.",
-                     "Readings are marked until it is set.");
+    if (unsure) site_->trouble("clock", Severity::watch);
     return true;
   }
 
@@ -211,9 +211,42 @@ class Daemon::Impl {
       if (clock_.utc() >= from_ms(1'577'836'800'000) && broker_->time_unsure()) clock_set();
       site_->tick(behind_);
       vitals_.beat(keeper_->health());
+      watch_notifiers();
+      heartbeat_->tick([this] { return signs(); });
       if (++ticks_ % kTicksBetweenTrims == 0) ::malloc_trim(0);
       tick();
     });
+  }
+
+  // A channel that is stuck is told by the others.
+  void watch_notifiers() {
+    for (const DeliveryState& state : delivery_->states())
+      if (const std::string key = "outbox " + state.name; state.stuck())
+        site_->trouble(
+            key, Severity::soon,
+            {{"notifier", state.name}, {"count", std::to_string(state.failures)}, {"why", state.last_words}});
+      else
+        site_->trouble_over(key);
+  }
+
+  PathSigns signs() const {
+    const auto age = [this](std::chrono::steady_clock::time_point then) {
+      if (then == std::chrono::steady_clock::time_point{}) return kNotMeasured;
+      return std::chrono::duration<double>(clock_.steady() - then).count();
+    };
+    PathSigns signs;
+    signs.broker = broker_->state().connected;
+    signs.reading_age_s = age(site_->last_reading());
+    signs.caught_up_age_s = age(site_->caught_up());
+    const KeeperHealth kept = keeper_->health();
+    signs.store = kept.history_ok && kept.state_ok;
+    signs.commit_age_s = vitals_.waiting_s();
+    for (const DeliveryState& state : delivery_->states())
+      if (state.stuck() || !state.trouble.empty()) signs.failing_notifier = state.name;
+    if (const UtcTime oldest = delivery_->oldest_waiting(); oldest != kNever)
+      signs.outbox_age_s = std::max(0.0, seconds_between(oldest, clock_.utc()));
+    signs.clock = !broker_->time_unsure();
+    return signs;
   }
 
   void clock_set() {
@@ -229,10 +262,7 @@ class Daemon::Impl {
       site_->trouble_over("broker");
       site_->report_all();
     } else {
-      site_->trouble(
-          "broker", Severity::soon, "The broker cannot be reached.",
-          fmt::format("{} Until it answers nothing is seen of the zones: no news is not good news.",
-                      state.why));
+      site_->trouble("broker", Severity::soon, {{"why", state.why}});
     }
     vitals_.status(state.connected ? "watching" : state.why);
   }
@@ -243,8 +273,7 @@ class Daemon::Impl {
       site_->trouble_over("disk");
     } else {
       log::limited(log::Level::error, "disk", fmt::format("nothing can be recorded: {}", health.trouble));
-      site_->trouble("disk", Severity::soon, "Nothing can be recorded.",
-                     health.trouble + ". Watching, diagnosing and alerting go on from memory.");
+      site_->trouble("disk", Severity::soon, {{"why", health.trouble}});
     }
     if (health.repairs.size() == repairs_told_) return;
     tell_repairs(health);
@@ -328,8 +357,7 @@ class Daemon::Impl {
       return true;
     }
     log::error("the new configuration is wrong, the old one stays in force:\n{}", good.error().what);
-    site_->trouble("reload", Severity::soon, "The new configuration is wrong; the old one stays in force.",
-                   good.error().what);
+    site_->trouble("reload", Severity::soon, {{"why", good.error().what}});
     vitals_.ready();
     return false;
   }
@@ -345,6 +373,7 @@ class Daemon::Impl {
   void stop_all() {
     vitals_.stopping();
     http_->stop();
+    if (!heartbeat_->stop(kHeartbeatStop)) left_behind_ = true;
     if (!broker_->stop(kBrokerStop)) left_behind_ = true;
     core_.restart();
     core_.poll();
@@ -377,6 +406,7 @@ class Daemon::Impl {
   std::unique_ptr<HttpServer> http_;
   std::vector<std::thread> backups_;
   Vitals vitals_;
+  std::unique_ptr<Heartbeat> heartbeat_;
   DaemonEnd end_ = DaemonEnd::stop;
   bool stopping_ = false;
   unsigned ticks_ = 0;

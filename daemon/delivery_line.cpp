@@ -3,8 +3,10 @@
 #include <fmt/format.h>
 
 #include <map>
+#include <mutex>
 #include <nlohmann/json.hpp>
 
+#include "daemon/alerts/routes.h"
 #include "daemon/base/log.h"
 #include "daemon/delivery/exporter_runner.h"
 #include "daemon/delivery/history_batches.h"
@@ -30,18 +32,51 @@ std::string trouble_of(const DeliveryState& state) {
 
 }  // namespace
 
+// What runners hand over to: known to their threads, emptied before the runners go.
+class DeliveryLine::StandIns {
+ public:
+  void add(const std::string& name, NotifierRunner* runner) {
+    std::lock_guard lock(mutex_);
+    runners_[name] = runner;
+  }
+  void clear() {
+    std::lock_guard lock(mutex_);
+    runners_.clear();
+  }
+  // Queued in the file, where it is at most once; without the file from memory.
+  void hand_over(const WaitingAlert& alert, const std::string& to, const std::string& state_file,
+                 UtcTime now) {
+    auto table = Outbox::open(state_file);
+    const OutboxRow row{alert.alert, to, alert.json, now};
+    const bool queued = table && table->queue(row);
+    std::lock_guard lock(mutex_);
+    const auto runner = runners_.find(to);
+    if (runner == runners_.end()) return;
+    if (queued)
+      runner->second->wake();
+    else
+      runner->second->deliver_unsaved(waiting_alert(row));
+  }
+
+ private:
+  std::mutex mutex_;
+  std::map<std::string, NotifierRunner*> runners_;
+};
+
 class DeliveryLine::Parts {
  public:
   Parts(const Config& c, const Clock& k) : config(c), clock(k) {}
   const Config& config;
   const Clock& clock;
   std::vector<std::pair<const PluginUse*, std::unique_ptr<Receiver>>> notifiers, exporters;  // until started
+  std::shared_ptr<StandIns> stand_in = std::make_shared<StandIns>();
+  std::string state_file;
   std::map<std::string, std::unique_ptr<NotifierRunner>> running;
   std::map<std::string, std::unique_ptr<ExporterRunner>> exporting;
 };
 
 DeliveryLine::DeliveryLine(std::unique_ptr<Parts> parts) : parts_(std::move(parts)) {}
-DeliveryLine::~DeliveryLine() = default;
+DeliveryLine::~DeliveryLine() { parts_->stand_in->clear(); }
 
 Result<std::unique_ptr<DeliveryLine>> DeliveryLine::make(const Config& config, PluginHost& host,
                                                          const Clock& clock) {
@@ -61,15 +96,24 @@ Result<std::unique_ptr<DeliveryLine>> DeliveryLine::make(const Config& config, P
 
 void DeliveryLine::start(const std::string& state_file, const std::string& history_file) {
   const Config& config = parts_->config;
+  parts_->state_file = state_file;
   for (auto& [use, receiver] : parts_->notifiers) {
     auto table = Outbox::open(state_file);
     if (!table) {
       log::error("notifier {} cannot start: {}", use->name, table.error().what);
       continue;
     }
-    parts_->running[use->name] = std::make_unique<NotifierRunner>(
-        NotifierUse{use->name, use->plugin, config.site.timezone, 0}, std::move(receiver),
-        std::make_unique<StoreOutbox>(std::move(*table), state_file, use->name), parts_->clock);
+    NotifierUse how{use->name, use->plugin, config.site.timezone, 0};
+    if (const auto others = stand_ins(config, use->name); !others.empty())
+      how.hand_over = [stand_in = parts_->stand_in, to = others.front(), state_file,
+                       &clock = parts_->clock](const WaitingAlert& alert) {
+        stand_in->hand_over(alert, to, state_file, clock.utc());
+      };
+    auto& runner = parts_->running[use->name];
+    runner = std::make_unique<NotifierRunner>(
+        how, std::move(receiver), std::make_unique<StoreOutbox>(std::move(*table), state_file, use->name),
+        parts_->clock);
+    parts_->stand_in->add(use->name, runner.get());
   }
   for (auto& [use, receiver] : parts_->exporters) {
     const Millis settle{static_cast<std::int64_t>(1000 * (config.history.commit_s + 60))};
@@ -132,6 +176,22 @@ void DeliveryLine::add_health(std::vector<HealthStage>& list) const {
   for (const auto& [name, runner] : parts_->exporting) add("exporter", runner->state());
 }
 
+std::vector<DeliveryState> DeliveryLine::states() const {
+  std::vector<DeliveryState> states;
+  for (const auto& [name, runner] : parts_->running) states.push_back(runner->state());
+  return states;
+}
+
+UtcTime DeliveryLine::oldest_waiting() const {
+  auto table = Outbox::open(parts_->state_file);
+  UtcTime oldest = kNever;
+  if (!table) return oldest;
+  for (const auto& [name, runner] : parts_->running)
+    if (const auto counts = table->counts(name); counts && counts->oldest_pending != kNever)
+      oldest = oldest == kNever ? counts->oldest_pending : std::min(oldest, counts->oldest_pending);
+  return oldest;
+}
+
 void DeliveryLine::add_metrics(std::vector<Metric>& list) const {
   std::vector<DeliveryState> states;
   for (const auto& [name, runner] : parts_->running) states.push_back(runner->state());
@@ -148,6 +208,7 @@ void DeliveryLine::add_metrics(std::vector<Metric>& list) const {
 
 bool DeliveryLine::stop(std::chrono::milliseconds limit) {
   bool all = true;
+  parts_->stand_in->clear();
   for (auto& [name, runner] : parts_->running) all = runner->stop(limit) && all;
   for (auto& [name, runner] : parts_->exporting) all = runner->stop(limit) && all;
   return all;

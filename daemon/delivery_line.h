@@ -8,6 +8,7 @@
 
 #include "daemon/base/clock.h"
 #include "daemon/config/config.h"
+#include "daemon/delivery/delivery_state.h"
 #include "daemon/history/state_rows.h"
 #include "daemon/host/plugin_host.h"
 #include "daemon/web/site_access.h"
@@ -32,12 +33,17 @@ class DeliveryLine {
             std::function<void(Result<Json>)> answer);
   // In the order of the configuration, those that run.
   std::vector<NotifierView> notifiers() const;
+  // The same, for whoever watches them.
+  std::vector<DeliveryState> states() const;
+  // Since when the message waits that has waited longest; kNever: none does, or it cannot be said.
+  UtcTime oldest_waiting() const;
   void add_health(std::vector<HealthStage>& list) const;
   void add_metrics(std::vector<Metric>& list) const;
   bool stop(std::chrono::milliseconds limit);
 
  private:
   class Parts;
+  class StandIns;
   explicit DeliveryLine(std::unique_ptr<Parts> parts);
   std::unique_ptr<Parts> parts_;
 };

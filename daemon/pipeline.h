@@ -9,6 +9,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "daemon/base/time.h"
@@ -117,7 +118,7 @@ struct Run {
   double soil_celsius = kNotMeasured;
   double air_celsius = kNotMeasured;
   std::vector<int> shared_with;  // other zones (and kMasterZone) on during most of it
-  bool sharing_unsure = false;     // so far; one that may be on has not been heard since
+  bool sharing_unsure = false;   // so far; one that may be on has not been heard since
   std::vector<RunPoint> burst;   // switch-on waveform when readings came at most 50 ms apart
 };
 
@@ -203,7 +204,31 @@ struct Finding {
 // ---- alert
 // --------------------------------------------------------------------------------------------------
 
-enum class AlertKind : std::uint8_t { opened, worse, repeat, closed, installation, test };
+enum class AlertKind : std::uint8_t { opened, worse, repeat, closed, installation, test, digest };
+
+// What its history adds to one finding of a message.
+struct AlertDetail {
+  bool worse = false;  // of a message of kind worse: really worse, not only another name
+  int times = 0;       // openings, when it comes and goes
+  bool comes_and_goes = false;
+};
+
+// The draw of one zone over its latest runs, oldest first, and what is normal for it (NaN: not said).
+struct AlertDraw {
+  int zone = 0;
+  std::vector<double> amps;
+  double low = kNotMeasured;
+  double high = kNotMeasured;
+};
+
+// A trouble of the installation, of kind `installation`. Its texts are in the catalogue by key.
+struct AlertTrouble {
+  std::string key;  // "broker"; "outbox phone": the first word is the catalogue's
+  std::vector<std::pair<std::string, std::string>> fields;  // what its texts leave open
+  UtcTime since = kNever;
+  bool lasting = true;  // false: it is over
+  bool still = false;   // told before
+};
 
 // What is told to a person: one message for one cause. The id is the idempotency key and the mail's
 // Message-ID.
@@ -214,9 +239,12 @@ struct Alert {
   std::string site;
   std::string site_name;
   std::vector<Finding> findings;
-  UtcTime raised = kNever;  // when it became due, which is not when it gets through
-  std::string subject;      // one line
-  std::string text;         // plain text with the usual cautions
+  UtcTime raised = kNever;           // when it became due, which is not when it gets through
+  std::string subject;               // one line, for a technician, in English
+  std::string text;                  // plain text with the usual cautions
+  std::vector<AlertDetail> details;  // one for each finding
+  std::vector<AlertDraw> draws;      // of the first finding's first zone, where runs are known
+  std::optional<AlertTrouble> trouble;
 };
 
 // ---- names

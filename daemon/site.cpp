@@ -6,7 +6,6 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/base/log.h"
-#include "daemon/delivery/store_outbox.h"
 #include "daemon/history/state_directory.h"
 #include "daemon/host/foreign_text.h"
 #include "daemon/web/site_json.h"
@@ -34,6 +33,7 @@ Site::Site(const Config& config, Intake& intake, const Clock& clock, std::string
       pipeline_(config, intake, *this),
       book_(config),
       notices_(config),
+      routes_(config),
       last_commit_(clock.steady()) {}
 Site::~Site() = default;
 
@@ -55,6 +55,7 @@ Result<bool> Site::restore_parts(const SiteSnapshot& parts) {
   restore(pipeline_, parts.pipeline);
   restore(book_, parts.alerts);
   restore(notices_, parts.notices);
+  restore(routes_, parts.routes);
   return all;
 }
 
@@ -78,15 +79,16 @@ void Site::leave_out(const Message& message) {
       fmt::format("A message of {} bytes on {} crashed coilwardd twice and was left out. It begins: {}",
                   message.payload.size(), shown(message.topic, 200), shown(message.payload, kShownOfPayload));
   log::error("{}", text);
-  happened("left_out", Severity::soon, "A message was left out.",
-           text + ". Take its decoder plugin out of the configuration or put in another version.");
+  happened("left_out", Severity::soon, {{"why", text}});
 }
 
 void Site::on_reading(const Reading& reading) {
+  last_reading_ = clock_.steady();
   if (keep_) unit_.readings.push_back(reading);
 }
 
 void Site::on_run(const Run& run) {
+  book_.run(run);
   unit_.runs.push_back(run);
   decided_ = true;
   Json json = run_to_json(run);
@@ -128,11 +130,19 @@ void Site::report_all() {
   report_zones();
 }
 
-void Site::queue(const std::vector<Alert>& alerts) {
+// Who is told, and when, is decided by the routes.
+void Site::hear(const std::vector<Alert>& alerts) {
   for (const auto& alert : alerts) {
     log::info("alert {}: {}", alert.id, alert.subject);
-    const auto rows = outbox_rows(alert, config_, now());
-    unit_.outbox.insert(unit_.outbox.end(), rows.begin(), rows.end());
+    routes_.alert(alert, now());
+    decided_ = true;
+  }
+}
+
+void Site::queue(const std::vector<RoutedMessage>& messages) {
+  for (const auto& message : messages) {
+    log::info("to {}: {} {}", message.notifier, message.alert, message.subject);
+    unit_.outbox.push_back({message.alert, message.notifier, message.json, now()});
     decided_ = true;
   }
 }
@@ -140,8 +150,10 @@ void Site::queue(const std::vector<Alert>& alerts) {
 void Site::tick(bool behind) {
   const UtcTime time = now();
   if (!behind) pipeline_.advance(time);
-  queue(book_.advance(time));
-  queue(notices_.advance(time));
+  if (!behind) caught_up_ = clock_.steady();
+  hear(book_.advance(time));
+  hear(notices_.advance(time));
+  queue(routes_.advance(time, [this](const std::string& finding) { return book_.unanswered(finding); }));
   report_zones();
   const std::chrono::duration<double> since = clock_.steady() - last_commit_;
   const bool due = since.count() >= config_.history.commit_s && !unit_.readings.empty();
@@ -151,19 +163,18 @@ void Site::tick(bool behind) {
 void Site::commit() {
   last_commit_ = clock_.steady();
   if (!has_pending()) return;
-  unit_.snapshot = site_snapshot_text({pipeline_.save(), book_.save(), intake_.save(), notices_.save()});
+  unit_.snapshot =
+      site_snapshot_text({pipeline_.save(), book_.save(), intake_.save(), notices_.save(), routes_.save()});
   unit_.mark = sequence_;
   links_.commit(std::exchange(unit_, {}));
   decided_ = false;
 }
 
-void Site::trouble(const std::string& key, Severity severity, const std::string& subject,
-                   const std::string& text) {
-  notices_.raise({key, severity, subject, text}, now());
+void Site::trouble(const std::string& key, Severity severity, Fields fields) {
+  notices_.raise({key, severity, std::move(fields)}, now());
 }
-void Site::happened(const std::string& key, Severity severity, const std::string& subject,
-                    const std::string& text) {
-  notices_.raise({key, severity, subject, text, false}, now());
+void Site::happened(const std::string& key, Severity severity, Fields fields) {
+  notices_.raise({key, severity, std::move(fields), false}, now());
 }
 void Site::trouble_over(const std::string& key) { notices_.over(key, now()); }
 
@@ -207,8 +218,8 @@ std::vector<Reading> Site::pending_readings(Channel channel) const {
   return list;
 }
 
-Result<bool> Site::acknowledge(const std::string& finding, const std::string& who) {
-  auto done = book_.acknowledge(finding, who, now());
+Result<bool> Site::acknowledge(const std::string& finding, const std::string& who, UtcTime until) {
+  auto done = book_.acknowledge(finding, who, now(), until);
   if (!done) return done;
   unit_.acknowledgements.push_back({finding, who, now()});
   decided_ = true;

@@ -11,6 +11,7 @@
 
 #include "daemon/alerts/alert_book.h"
 #include "daemon/alerts/notices.h"
+#include "daemon/alerts/routes.h"
 #include "daemon/base/clock.h"
 #include "daemon/history/keeper.h"
 #include "daemon/intake/intake.h"
@@ -53,16 +54,20 @@ class Site final : public SiteAccess, private PipelineListener {
   // Everything that waits, now: at stop, and before a backup.
   void commit();
   // A trouble of the installation (not of a valve), and its end.
-  void trouble(const std::string& key, Severity severity, const std::string& subject,
-               const std::string& text);
+  // fields: what its texts in the catalogue leave open (SiteTrouble).
+  using Fields = std::vector<std::pair<std::string, std::string>>;
+  void trouble(const std::string& key, Severity severity, Fields fields = {});
   void trouble_over(const std::string& key);
   // One that has no end: told once.
-  void happened(const std::string& key, Severity severity, const std::string& subject,
-                const std::string& text);
+  void happened(const std::string& key, Severity severity, Fields fields);
   // Everything retained, again: after a connect, as another broker may know nothing of it.
   void report_all();
 
   std::uint64_t last_sequence() const { return sequence_; }
+  // When a reading was last taken in, and when the pipeline last had everything there was (Clock::steady; the
+  // clock's own start: never).
+  std::chrono::steady_clock::time_point last_reading() const { return last_reading_; }
+  std::chrono::steady_clock::time_point caught_up() const { return caught_up_; }
   bool has_pending() const { return !unit_.readings.empty() || decided_; }
 
   // ---- SiteAccess
@@ -76,13 +81,16 @@ class Site final : public SiteAccess, private PipelineListener {
     return book_.acknowledged_by(finding);
   }
   Result<std::vector<TestReadingRow>> test_readings(const std::string& finding) const override;
+  UtcTime acknowledged_until(const std::string& finding) const override {
+    return book_.acknowledged_until(finding);
+  }
   std::vector<AlertPause> pauses() const override { return book_.pauses(now()); }
   Result<HistoryReader> open_history() const override;
   std::vector<Reading> pending_readings(Channel channel) const override;
   std::vector<Run> pending_runs() const override { return unit_.runs; }
   std::vector<HealthStage> health() const override { return links_.health(); }
   std::vector<Metric> metrics() const override { return links_.metrics(); }
-  Result<bool> acknowledge(const std::string& finding, const std::string& who) override;
+  Result<bool> acknowledge(const std::string& finding, const std::string& who, UtcTime until) override;
   Result<bool> pause(UtcTime until, PauseScope scope, const std::string& who,
                      const std::string& reason) override;
   Result<bool> resume(PauseScope scope, const std::string& who) override;
@@ -109,7 +117,8 @@ class Site final : public SiteAccess, private PipelineListener {
   Result<bool> restore_parts(const SiteSnapshot& parts);
   std::string topic(const std::string& rest) const;
   void keep(TestReadingRow row);
-  void queue(const std::vector<Alert>& alerts);
+  void hear(const std::vector<Alert>& alerts);
+  void queue(const std::vector<RoutedMessage>& messages);
   void report_finding(const Finding& finding);
   void report_zones();
 
@@ -122,11 +131,13 @@ class Site final : public SiteAccess, private PipelineListener {
   Pipeline pipeline_;
   AlertBook book_;
   Notices notices_;
+  Routes routes_;
   CommitUnit unit_;                      // waits
   std::vector<TestReadingRow> entered_;  // since the start, the latest of them: may not be on the disk yet
   bool keep_ = true;
   bool decided_ = false;  // a finding, run or alert waits: commit at once
   std::chrono::steady_clock::time_point last_commit_;
+  std::chrono::steady_clock::time_point last_reading_{}, caught_up_{};
   std::uint64_t sequence_ = 0;  // of the latest message taken in
   std::set<int> changed_zones_;
 };

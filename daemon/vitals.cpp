@@ -30,6 +30,11 @@ void Vitals::posted() {
   if (!waiting_since_) waiting_since_ = std::chrono::steady_clock::now();
 }
 
+double Vitals::waiting_s() const {
+  if (!waiting_since_) return 0;
+  return std::chrono::duration<double>(std::chrono::steady_clock::now() - *waiting_since_).count();
+}
+
 void Vitals::beat(const KeeperHealth& keeper) {
   if (keeper.commits != commits_ || !keeper.trouble.empty()) {
     commits_ = keeper.commits;

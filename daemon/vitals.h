@@ -20,6 +20,8 @@ class Vitals {
   void stopping();
   // A unit went to the keeper.
   void posted();
+  // Seconds since a unit went to the keeper that it has neither committed nor complained of; 0: none.
+  double waiting_s() const;
   // Once a second from the core's timer: feeds the watchdog unless the keeper sits on a unit without saying
   // why.
   void beat(const KeeperHealth& keeper);

@@ -93,7 +93,7 @@ std::optional<AlertStep> AlertBook::step(const AlertCase& c) const {
   const auto limit = static_cast<std::size_t>(std::max(1, config_->alerts.max_per_hour));
   if (!step->urgent_news && c.said.size() >= limit)
     step->due = std::max(step->due, c.said.front() + std::chrono::hours{1});
-  if (step->kind == AlertKind::repeat && !c.flapping)
+  if (step->kind == AlertKind::repeat && !c.flapping && !c.snoozed())
     step->due = std::max(step->due, c.repeat_time(repeat_after_pauses(c), config_->alerts));
   else
     step->due = pauses_.may_be_said(c.finding.zones, step->due);
@@ -115,7 +115,7 @@ int AlertBook::repeat_after_pauses(const AlertCase& c) const {
 void AlertBook::leave_out_repeats(UtcTime now) {
   for (auto& [key, c] : cases_) {
     const auto next = c.next_step(config_->alerts);
-    if (next && next->kind == AlertKind::repeat && !c.flapping && next->due <= now) {
+    if (next && next->kind == AlertKind::repeat && !c.flapping && !c.snoozed() && next->due <= now) {
       const int skipped = repeat_after_pauses(c) - c.repeats;
       c.repeats += skipped;
       c.ordinals[static_cast<std::size_t>(AlertKind::repeat)] += skipped;
@@ -166,13 +166,19 @@ Alert AlertBook::tell(const Group& group, UtcTime now) {
     if (group.kind == AlertKind::opened) tellings.back().comes_and_goes = c->flapping;
     if (group.kind == AlertKind::opened) tellings.back().times = c->times;
   }
-  for (const auto& telling : tellings) alert.findings.push_back(telling.finding);
+  for (const auto& telling : tellings) {
+    alert.findings.push_back(telling.finding);
+    alert.details.push_back({telling.worse, telling.times, telling.comes_and_goes});
+  }
+  if (auto draw = draws_.of(alert.findings.front())) alert.draws.push_back(std::move(*draw));
   alert.site = config_->site.id;
   alert.site_name = config_->site.name;
   alert.raised = group.due;
   alert.id =
       alert_id(alert.findings, group.kind, cases.front()->ordinals[static_cast<std::size_t>(group.kind)]);
-  word(alert, tellings, *config_);
+  const Spoken said = spoken(alert, {}, *config_);
+  alert.subject = said.subject;
+  alert.text = said.text;
   return alert;
 }
 
@@ -187,13 +193,29 @@ UtcTime AlertBook::next_due() const {
   return group ? group->due : kNever;
 }
 
-Result<bool> AlertBook::acknowledge(std::string_view finding_id, std::string_view who, UtcTime now) {
+Result<bool> AlertBook::acknowledge(std::string_view finding_id, std::string_view who, UtcTime now,
+                                    UtcTime until) {
+  if (until != kNever && (until <= now || until - now > kLongestPause))
+    return Error{Cause::bad_input, fmt::format("a snooze ends later than now and within 31 days: {} does not",
+                                               format_rfc3339(until))};
   catch_up(now);
   AlertCase* c = open_case(finding_id);
   if (c == nullptr || !c->open())
     return Error{Cause::not_found, fmt::format("no open finding is called {}", finding_id)};
-  c->acknowledge(who, now);
+  c->acknowledge(who, now, until);
   return true;
+}
+
+UtcTime AlertBook::acknowledged_until(std::string_view finding_id) const {
+  for (const auto& [key, c] : cases_)
+    if (c.open() && c.finding.id == finding_id) return c.acknowledged_until;
+  return kNever;
+}
+
+bool AlertBook::unanswered(std::string_view finding_id) const {
+  for (const auto& [key, c] : cases_)
+    if (c.open() && c.finding.id == finding_id) return !c.acknowledged;
+  return false;
 }
 
 std::string AlertBook::acknowledged_by(std::string_view finding_id) const {
@@ -218,11 +240,8 @@ Json AlertBook::save() const {
   Json cases = Json::array(), ready = Json::array();
   for (const auto& [key, c] : cases_) cases.push_back({{"key", key}, {"case", alert_case_to_json(c)}});
   for (const auto& alert : ready_) ready.push_back(alert_to_json(alert));
-  return {{"alert_book", kSavedVersion},
-          {"cases", std::move(cases)},
-          {"pauses", pauses_.save()},
-          {"ready", std::move(ready)},
-          {"dropped", dropped_}};
+  return {{"alert_book", kSavedVersion}, {"cases", std::move(cases)}, {"pauses", pauses_.save()},
+          {"draws", draws_.save()},      {"ready", std::move(ready)}, {"dropped", dropped_}};
 }
 
 Result<bool> AlertBook::restore(const Json& saved) {
@@ -233,6 +252,7 @@ Result<bool> AlertBook::restore(const Json& saved) {
     for (const auto& one : saved.at("cases"))
       fresh.cases_[one.at("key").get<std::string>()] = alert_case_from_json(one.at("case"));
     fresh.pauses_.restore(saved.at("pauses"));
+    if (saved.contains("draws")) fresh.draws_.restore(saved["draws"]);
     for (const auto& alert : saved.at("ready")) fresh.ready_.push_back(alert_from_json(alert));
     fresh.dropped_ = saved.at("dropped").get<std::uint64_t>();
   } catch (const nlohmann::json::exception& e) {

@@ -12,7 +12,8 @@
 // more
 //   zones undo an acknowledgement and restart the repeats; another name alone does not.
 // - Repeats come `repeat_h` after the first message, the last interval again and again, until acknowledged or
-//   over. A finding acknowledged before it was told is not told.
+//   over. A finding acknowledged before it was told is not told. Acknowledged for a time (a snooze), it is
+//   said again when the time is up, if it is still open.
 // - At most `max_per_hour` messages in any hour for one cause, unless it gets worse.
 // - A cause that comes back within a day of its end is announced as coming and going, then is quiet for a
 // day,
@@ -33,6 +34,7 @@
 #include <vector>
 
 #include "daemon/alerts/alert_case.h"
+#include "daemon/alerts/latest_draws.h"
 #include "daemon/alerts/pauses.h"
 #include "daemon/base/pipeline_json.h"
 #include "daemon/base/result.h"
@@ -53,13 +55,17 @@ class AlertBook {
 
   // Hears a finding as it opens, changes or closes. Alerts that fall due by it come from the next advance().
   void finding(const Finding& finding, UtcTime now);
+  // A run that is over: what it drew is shown beside what is said of its zone.
+  void run(const Run& run) { draws_.run(run); }
   // Everything due until now, in the order it fell due.
   std::vector<Alert> advance(UtcTime now);
   // When advance() next has something to say; kNever when nothing is waiting. In the past when it is overdue.
   UtcTime next_due() const;
 
-  // Stops the repeats of one finding. not_found: it is not open.
-  Result<bool> acknowledge(std::string_view finding_id, std::string_view who, UtcTime now);
+  // Stops the repeats of one finding until it is over, or (a snooze) until an instant, at which its state is
+  // said. not_found: it is not open. bad_input: `until` is past, or over 31 days away.
+  Result<bool> acknowledge(std::string_view finding_id, std::string_view who, UtcTime now,
+                           UtcTime until = kNever);
   // bad_input: ends before now, lasts over 31 days, or names a zone the site does not have.
   Result<bool> pause(UtcTime until, PauseScope scope, std::string_view who, UtcTime now);
   // not_found: not paused.
@@ -67,6 +73,10 @@ class AlertBook {
   std::vector<AlertPause> pauses(UtcTime now) const { return pauses_.running(now); }
   // Who acknowledged an open finding; empty: nobody.
   std::string acknowledged_by(std::string_view finding_id) const;
+  // The end of a snooze; kNever: there is none.
+  UtcTime acknowledged_until(std::string_view finding_id) const;
+  // It is open and nobody has acknowledged it.
+  bool unanswered(std::string_view finding_id) const;
   std::uint64_t dropped() const { return dropped_; }  // findings not told because of kMaxCauses
 
   // The configuration was read again. It outlives the book.
@@ -98,6 +108,7 @@ class AlertBook {
   const Config* config_;
   Cases cases_;
   Pauses pauses_;
+  LatestDraws draws_;
   std::vector<Alert> ready_;
   std::uint64_t dropped_ = 0;
 };
@@ -108,6 +119,6 @@ class AlertBook {
 std::string alert_id(const std::vector<Finding>& findings, AlertKind kind, int ordinal);
 
 // A message that says it is a test, for `coilward test-alert`.
-Alert test_alert(const Config& config, UtcTime now);
+Alert test_alert(const Config& config, UtcTime now, Language language = Language::english);
 
 }  // namespace coilward

@@ -57,6 +57,27 @@ TEST_F(BookTest, AnAcknowledgedFindingIsQuietUntilItEnds) {
   EXPECT_EQ(book.acknowledge(f.id, "anna", at_hours(241)).error().cause, Cause::not_found);
 }
 
+TEST_F(BookTest, ASnoozeEndsByItselfAndTheStateIsSaid) {
+  const Finding f = test_finding(4);
+  hear(f, test_start());
+  run_until(at_hours(0.5));
+  EXPECT_EQ(book.acknowledge(f.id, "anna", at_hours(0.5), at_hours(0.4)).error().cause, Cause::bad_input);
+  ASSERT_TRUE(book.acknowledge(f.id, "anna", at_hours(0.5), at_hours(8.5)));
+  EXPECT_EQ(book.acknowledged_until(f.id), at_hours(8.5));
+  EXPECT_FALSE(book.unanswered(f.id));
+  run_until(at_hours(2));
+  AlertBook other(config);
+  ASSERT_TRUE(other.restore(Json::parse(book.save().dump())));
+  book = std::move(other);
+  run_until(at_hours(30));
+  EXPECT_EQ(kinds_and_minutes(), (List{"opened 0.0", "repeat 8.5", "repeat 24.0"}));
+  EXPECT_TRUE(book.unanswered(f.id));
+  EXPECT_EQ(book.acknowledged_by(f.id), "");
+  std::set<std::string> ids;
+  for (const auto& alert : said) ids.insert(alert.id);
+  EXPECT_EQ(ids.size(), said.size());
+}
+
 TEST_F(BookTest, AcknowledgedBeforeItWasToldIsNotTold) {
   config.alerts.hold_s = 600;
   const Finding f = test_finding(4);

@@ -105,6 +105,7 @@ std::optional<AlertStep> AlertCase::next_step(const AlertConfig& rules) const {
     return AlertStep{AlertKind::worse, news_at, news_is_worse};
   if (flapping) return flapping_step();
   if (gone != kNever) return AlertStep{AlertKind::closed, gone + seconds(rules.clear_hold_s)};
+  if (snoozed()) return AlertStep{AlertKind::repeat, acknowledged_until};
   if (acknowledged || rules.repeat_h.empty()) return std::nullopt;
   return AlertStep{AlertKind::repeat, repeat_time(repeats, rules)};
 }
@@ -112,6 +113,7 @@ std::optional<AlertStep> AlertCase::next_step(const AlertConfig& rules) const {
 // Quiet until the time is up; then its state is said once, if it is over only after it stayed away a day.
 std::optional<AlertStep> AlertCase::flapping_step() const {
   if (gone != kNever) return AlertStep{AlertKind::closed, std::max(quiet_until, gone + kComesAndGoes)};
+  if (snoozed()) return AlertStep{AlertKind::repeat, std::max(quiet_until, acknowledged_until)};
   if (acknowledged) return std::nullopt;
   return AlertStep{AlertKind::repeat, quiet_until};
 }
@@ -134,6 +136,7 @@ void AlertCase::mark_told(AlertKind kind, UtcTime at, UtcTime now, const AlertCo
   news_at = kNever;
   if (!news_is_worse) return;
   acknowledged = false;
+  acknowledged_until = kNever;
   repeats_from = at;
   repeats = 0;
 }
@@ -153,6 +156,8 @@ void AlertCase::start_quiet(UtcTime at) {
 }
 
 void AlertCase::mark_repeat(UtcTime at, UtcTime now, const AlertConfig& rules) {
+  if (snoozed()) acknowledged = false;
+  acknowledged_until = kNever;
   if (flapping && seen > quiet_since) return start_quiet(at);
   if (flapping) {  // it has stayed through the whole quiet time: an ordinary open finding from now on
     flapping = false;
@@ -166,8 +171,9 @@ void AlertCase::mark_repeat(UtcTime at, UtcTime now, const AlertConfig& rules) {
   ordinals[static_cast<std::size_t>(AlertKind::repeat)] += std::max(0, repeats - before - 1);
 }
 
-void AlertCase::acknowledge(std::string_view who, UtcTime now) {
+void AlertCase::acknowledge(std::string_view who, UtcTime now, UtcTime until) {
   acknowledged = true;
+  acknowledged_until = until;
   acknowledged_by = who;
   acknowledged_at = now;
   if (told) return;
@@ -183,6 +189,7 @@ void AlertCase::note_told_values() {
 
 void AlertCase::mark_closed() {
   active = told = flapping = acknowledged = false;
+  acknowledged_until = kNever;
   last_gone = gone;
   gone = kNever;
   told_severity = Severity::watch;

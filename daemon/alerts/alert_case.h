@@ -38,6 +38,7 @@ struct AlertCase {
   bool acknowledged = false;
   std::string acknowledged_by;
   UtcTime acknowledged_at = kNever;
+  UtcTime acknowledged_until = kNever;  // kNever: until it is over
 
   UtcTime repeats_from = kNever;  // the message that the repeat hours count from
   int repeats = 0;                // of those hours that have passed
@@ -58,11 +59,14 @@ struct AlertCase {
   int quiet_level = 0;           // doublings of the next quiet time
 
   bool open() const { return active && gone == kNever; }
+  // Acknowledged for a time: its state is said once when the time is up.
+  bool snoozed() const { return acknowledged && acknowledged_until != kNever; }
 
   void hear_open(const Finding& latest, UtcTime now);
   void hear_closed(const Finding& latest, UtcTime now);
   // Somebody knows of it: no repeats until it gets worse, and no first message if none was sent yet.
-  void acknowledge(std::string_view who, UtcTime now);
+  // until: of a snooze; kNever: until it is over.
+  void acknowledge(std::string_view who, UtcTime now, UtcTime until = kNever);
   // Marks that `kind` was said at `at`; `now` (not earlier) is how far the book has come, so that of several
   // missed repeats only the last is said. Counts it in `ordinals`.
   void mark_told(AlertKind kind, UtcTime at, UtcTime now, const AlertConfig& rules);

@@ -53,6 +53,7 @@ Json alert_case_to_json(const AlertCase& c) {
   json["said"] = Json::array();
   for (UtcTime at : c.said) json["said"].push_back(format_rfc3339(at));
   json["ordinals"] = c.ordinals;
+  json["acknowledged_until"] = time_or_null(c.acknowledged_until);
   return json;
 }
 
@@ -69,6 +70,7 @@ AlertCase alert_case_from_json(const Json& json) {
     if (auto fault = fault_from_name(name.get<std::string>())) c.told_faults.push_back(*fault);
   for (const auto& at : json.at("said")) c.said.push_back(time_from(at));
   c.ordinals = json.at("ordinals").get<std::array<int, 4>>();
+  if (json.contains("acknowledged_until")) c.acknowledged_until = time_from(json["acknowledged_until"]);
   return c;
 }
 

@@ -5,10 +5,25 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
-#include "daemon/alerts/site_time.h"
 #include "daemon/alerts/wording.h"
 
 namespace coilward {
+namespace {
+
+// An id is part of a mail's Message-ID: no blank in it.
+std::string dashed(std::string text) {
+  std::replace(text.begin(), text.end(), ' ', '-');
+  return text;
+}
+
+// Notices saved before the catalogue was brought their texts along.
+std::vector<std::pair<std::string, std::string>> fields_of(const Json& saved) {
+  if (saved.contains("fields"))
+    return saved["fields"].get<std::vector<std::pair<std::string, std::string>>>();
+  return {{"line", saved.at("subject").get<std::string>()}, {"why", saved.at("text").get<std::string>()}};
+}
+
+}  // namespace
 
 void Notices::raise(const SiteTrouble& trouble, UtcTime now) {
   if (!notices_.contains(trouble.key) && notices_.size() >= kMostNotices) return;
@@ -46,25 +61,19 @@ std::vector<Alert> Notices::advance(UtcTime now) {
 }
 
 Alert Notices::tell(Notice& notice, UtcTime now) const {
-  const bool still = notice.lasting && notice.told;
   Alert alert;
-  alert.id = fmt::format("{}.{}.{}.{}", config_->site.id, notice.trouble.key, format_compact(notice.began),
-                         ++notice.messages);
+  alert.id = fmt::format("{}.{}.{}.{}", config_->site.id, dashed(notice.trouble.key),
+                         format_compact(notice.began), ++notice.messages);
   alert.kind = AlertKind::installation;
   alert.severity = notice.trouble.severity;
   alert.site = config_->site.id;
   alert.site_name = config_->site.name;
   alert.raised = now;
-  alert.subject = one_line(fmt::format("[{}] {}{}", config_->site.name,
-                                       still            ? "Still: "
-                                       : notice.lasting ? ""
-                                                        : "Over: ",
-                                       notice.trouble.subject),
-                           250);
-  alert.text = fmt::format("{}\nSince: {}.\n", notice.trouble.subject,
-                           site_date_time(notice.began, config_->site.timezone));
-  alert.text =
-      notice.lasting ? alert.text + "\n" + notice.trouble.text + "\n" : "This is over: " + alert.text;
+  alert.trouble = AlertTrouble{notice.trouble.key, notice.trouble.fields, notice.began, notice.lasting,
+                               notice.lasting && notice.told};
+  const Spoken said = spoken(alert, {}, *config_);
+  alert.subject = said.subject;
+  alert.text = said.text;
   notice.lasting = notice.lasting && notice.trouble.lasts;
   notice.told = notice.lasting;
   notice.last_told = now;
@@ -76,8 +85,7 @@ Json Notices::save() const {
   for (const auto& [key, n] : notices_)
     list.push_back({{"key", key},
                     {"severity", severity_name(n.trouble.severity)},
-                    {"subject", n.trouble.subject},
-                    {"text", n.trouble.text},
+                    {"fields", n.trouble.fields},
                     {"lasts", n.trouble.lasts},
                     {"lasting", n.lasting},
                     {"told", n.told},
@@ -97,8 +105,7 @@ Result<bool> Notices::restore(const Json& saved) {
       Notice n;
       n.trouble = {one.at("key").get<std::string>(),
                    severity_from_name(one.at("severity").get<std::string>()).value_or(Severity::soon),
-                   one.at("subject").get<std::string>(), one.at("text").get<std::string>(),
-                   one.value("lasts", true)};
+                   fields_of(one), one.value("lasts", true)};
       n.lasting = one.at("lasting").get<bool>();
       n.told = one.at("told").get<bool>();
       n.began = time(one.at("began"));

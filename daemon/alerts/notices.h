@@ -12,6 +12,7 @@
 #include <map>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "daemon/base/pipeline_json.h"
@@ -27,11 +28,12 @@ inline constexpr Millis kNoticeRepeat = std::chrono::hours{24};  // own choice
 inline constexpr std::size_t kMostNotices = 64;                  // keys; beyond, new ones are left out
 
 struct SiteTrouble {
-  std::string key;  // "broker", "disk": the same from first to last
+  // "broker", "outbox phone": the same from first to last. The first word is that of its texts in the
+  // catalogue (installation.broker).
+  std::string key;
   Severity severity = Severity::soon;
-  std::string subject;  // one sentence: "The broker cannot be reached."
-  std::string text;     // what it means and what to do
-  bool lasts = true;    // false: it happened, told once, without a reminder or an end
+  std::vector<std::pair<std::string, std::string>> fields;  // what the texts leave open
+  bool lasts = true;  // false: it happened, told once, without a reminder or an end
 };
 
 class Notices {

@@ -12,8 +12,7 @@ namespace {
 struct NoticesTest : testing::Test {
   Config config = test_site();
   Notices notices{config};
-  const SiteTrouble broker{"broker", Severity::urgent, "The broker cannot be reached.",
-                           "No zone is watched."};
+  const SiteTrouble broker{"broker", Severity::urgent, {{"why", "No zone is watched."}}};
 
   std::vector<std::string> until(UtcTime end) {
     std::vector<std::string> said;
@@ -53,8 +52,8 @@ TEST_F(NoticesTest, OneThatComesAndGoesIsToldAtMostTwiceAnHour) {
 }
 
 TEST_F(NoticesTest, WhatHappenedIsToldOnce) {
-  notices.raise({"repair", Severity::soon, "A file was moved aside.", "There.", false}, test_start());
-  EXPECT_EQ(until(at_hours(100)), (List{"A file was moved aside."}));
+  notices.raise({"repair", Severity::soon, {{"why", "There."}}, false}, test_start());
+  EXPECT_EQ(until(at_hours(100)), (List{"A damaged file was moved aside."}));
 }
 
 TEST_F(NoticesTest, GoesOnAfterARestartUnderOtherIds) {

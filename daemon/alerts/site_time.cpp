@@ -2,6 +2,7 @@
 
 #include <date/tz.h>
 
+#include <sstream>
 #include <stdexcept>
 
 namespace coilward {
@@ -17,12 +18,28 @@ std::string format_in_zone(const char* form, UtcTime time, const std::string& ti
   }
 }
 
+// The word at a place of a list with blanks between.
+std::string nth(const std::string& list, std::size_t index) {
+  std::istringstream words(list);
+  std::string word;
+  for (std::size_t i = 0; i <= index; ++i) words >> word;
+  return word;
+}
+
 }  // namespace
 
-std::string site_date_time(UtcTime time, const std::string& timezone) {
-  std::string text = format_in_zone("%a %d %b %Y %H:%M %Z", time, timezone);
-  if (text.size() > 4 && text[4] == '0') text.erase(4, 1);  // "Mon 04 May"
-  return text;
+std::string site_date_time(UtcTime time, const std::string& timezone, const Words& words) {
+  // Numbers from the zone's calendar, names from the catalogue.
+  std::istringstream parts(format_in_zone("%w %d %m %Y %H:%M %Z", time, timezone));
+  std::size_t weekday = 0, day = 0, month = 1;
+  std::string year, clock;
+  parts >> weekday >> day >> month >> year >> std::ws;
+  std::getline(parts, clock);
+  return words.say("time.date", {{"day", nth(words.text("time.days"), weekday)},
+                                 {"date", std::to_string(day)},
+                                 {"month", nth(words.text("time.months"), month - 1)},
+                                 {"year", year},
+                                 {"clock", clock}});
 }
 
 std::string site_clock_time(UtcTime time, const std::string& timezone) {

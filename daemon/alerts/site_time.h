@@ -3,12 +3,14 @@
 
 #include <string>
 
+#include "daemon/alerts/words.h"
 #include "daemon/base/time.h"
 
 namespace coilward {
 
 // "Mon 4 May 2026 00:12 MDT". timezone: IANA name; one that is not known gives UTC, and says so.
-std::string site_date_time(UtcTime time, const std::string& timezone);
+std::string site_date_time(UtcTime time, const std::string& timezone,
+                           const Words& words = Words::in(Language::english));
 // "00:12 MDT".
 std::string site_clock_time(UtcTime time, const std::string& timezone);
 

@@ -50,9 +50,51 @@ RunEnd run_end_from_name(const std::string& name) {
 
 AlertKind alert_kind_from_name(const std::string& name) {
   for (AlertKind kind : {AlertKind::opened, AlertKind::worse, AlertKind::repeat, AlertKind::closed,
-                         AlertKind::installation, AlertKind::test})
+                         AlertKind::installation, AlertKind::test, AlertKind::digest})
     if (alert_kind_name(kind) == name) return kind;
   return AlertKind::opened;
+}
+
+Json detail_to_json(const AlertDetail& d) {
+  return {{"worse", d.worse}, {"times", d.times}, {"comes_and_goes", d.comes_and_goes}};
+}
+
+AlertDetail detail_from_json(const Json& j) {
+  return {value_or(j, "worse", false), value_or(j, "times", 0), value_or(j, "comes_and_goes", false)};
+}
+
+Json draw_to_json(const AlertDraw& d) {
+  Json amps = Json::array();
+  for (double value : d.amps) amps.push_back(number_or_null(value));
+  return {{"zone", d.zone}, {"amps", amps}, {"low", number_or_null(d.low)}, {"high", number_or_null(d.high)}};
+}
+
+AlertDraw draw_from_json(const Json& j) {
+  AlertDraw d{j.at("zone").get<int>(), {}, double_or_nan(j, "low"), double_or_nan(j, "high")};
+  for (const auto& value : j.at("amps"))
+    d.amps.push_back(value.is_null() ? kNotMeasured : value.get<double>());
+  return d;
+}
+
+Json trouble_to_json(const AlertTrouble& t) {
+  Json fields = Json::object();
+  for (const auto& [name, value] : t.fields) fields[name] = value;
+  return {{"key", t.key},
+          {"since", time_or_null(t.since)},
+          {"lasting", t.lasting},
+          {"still", t.still},
+          {"fields", fields}};
+}
+
+AlertTrouble trouble_from_json(const Json& j) {
+  AlertTrouble t{j.at("key").get<std::string>(),
+                 {},
+                 time_or_never(j, "since"),
+                 value_or(j, "lasting", true),
+                 value_or(j, "still", false)};
+  for (const auto& [name, value] : j.at("fields").items())
+    t.fields.emplace_back(name, value.get<std::string>());
+  return t;
 }
 
 // The measured numbers of a run, by their JSON names.
@@ -195,8 +237,10 @@ NormalDraw normal_draw_from_json(const Json& j) {
 }
 
 Json alert_to_json(const Alert& a) {
-  Json findings = Json::array();
+  Json findings = Json::array(), details = Json::array(), draws = Json::array();
   for (const auto& f : a.findings) findings.push_back(finding_to_json(f, a.site));
+  for (const auto& detail : a.details) details.push_back(detail_to_json(detail));
+  for (const auto& draw : a.draws) draws.push_back(draw_to_json(draw));
   return {{"id", a.id},
           {"kind", alert_kind_name(a.kind)},
           {"severity", severity_name(a.severity)},
@@ -205,7 +249,10 @@ Json alert_to_json(const Alert& a) {
           {"raised", time_or_null(a.raised)},
           {"subject", a.subject},
           {"text", a.text},
-          {"findings", findings}};
+          {"findings", findings},
+          {"details", details},
+          {"draws", draws},
+          {"trouble", a.trouble ? trouble_to_json(*a.trouble) : Json(nullptr)}};
 }
 
 Alert alert_from_json(const Json& j) {
@@ -219,6 +266,11 @@ Alert alert_from_json(const Json& j) {
   a.subject = j.at("subject").get<std::string>();
   a.text = j.at("text").get<std::string>();
   for (const auto& f : j.at("findings")) a.findings.push_back(finding_from_json(f));
+  if (j.contains("details"))  // alerts saved before these were known have none
+    for (const auto& detail : j["details"]) a.details.push_back(detail_from_json(detail));
+  if (j.contains("draws"))
+    for (const auto& draw : j["draws"]) a.draws.push_back(draw_from_json(draw));
+  if (j.contains("trouble") && j["trouble"].is_object()) a.trouble = trouble_from_json(j["trouble"]);
   return a;
 }
 

@@ -11,8 +11,8 @@ constexpr std::array<std::string_view, kFaults> kFaultNames = {
     "supply_lost",  "stuck_on",      "missed_run",         "sensor_fault"};
 constexpr std::array<std::string_view, 3> kSeverityNames = {"watch", "soon", "urgent"};
 constexpr std::array<std::string_view, 4> kRunEndNames = {"running", "switched_off", "cut_out", "silent"};
-constexpr std::array<std::string_view, 6> kAlertKindNames = {"opened", "worse",        "repeat",
-                                                             "closed", "installation", "test"};
+constexpr std::array<std::string_view, 7> kAlertKindNames = {"opened",       "worse", "repeat", "closed",
+                                                             "installation", "test",  "digest"};
 
 template <class Enum, std::size_t N>
 std::optional<Enum> find_name(const std::array<std::string_view, N>& names, std::string_view name) {

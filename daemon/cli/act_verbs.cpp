@@ -90,10 +90,17 @@ std::string person() {
   return entry ? entry->pw_name : "";
 }
 
-int acknowledge(const SiteOptions& options, const std::string& finding, const std::string& by) {
-  const auto answer = act(options, "/api/v1/findings/" + finding + "/acknowledge", {{"by", by}});
-  return report(options, answer,
-                finding + " is acknowledged: its alert does not repeat unless it gets worse");
+int acknowledge(const AcknowledgeOptions& options) {
+  Json body = {{"by", options.by}};
+  if (!options.length.empty()) body["for"] = options.length;
+  if (!options.until.empty()) body["until"] = options.until;
+  const auto answer = act(options.site, "/api/v1/findings/" + options.finding + "/acknowledge", body);
+  const bool snoozed = answer && answer->contains("until") && (*answer)["until"].is_string();
+  return report(options.site, answer,
+                snoozed
+                    ? fmt::format("{} is acknowledged until {}: its alert comes again then unless it is over",
+                                  options.finding, (*answer)["until"].get<std::string>())
+                    : options.finding + " is acknowledged: its alert does not repeat unless it gets worse");
 }
 
 int pause_alerts(const PauseOptions& options) {

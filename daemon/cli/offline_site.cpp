@@ -62,6 +62,7 @@ Result<bool> OfflineSite::restore() {
   const auto parts = read_site_snapshot(snapshot->json);
   if (!parts) return parts.error();
   notices_ = parts->notices;
+  routes_ = parts->routes;
   if (const auto restored = stages_->restore(*parts); !restored) return restored.error();
   if (parts->alerts.is_null()) return true;
   return book_->restore(parts->alerts);
@@ -113,21 +114,25 @@ Result<bool> OfflineSite::commit(const Change& change) {
   stages_->listen(nullptr);
   if (!changed) return changed.error();
   for (const Finding& finding : heard.heard) book_->finding(finding, now_);
-  batch.snapshot =
-      site_snapshot_text({stages_->pipeline().save(), book_->save(), stages_->intake().save(), notices_});
+  batch.snapshot = site_snapshot_text(
+      {stages_->pipeline().save(), book_->save(), stages_->intake().save(), notices_, routes_});
   batch.mark = mark_;
   batch.now = now_;
   batch.findings = heard.heard;
   return store_.commit(batch);
 }
 
-Result<bool> OfflineSite::acknowledge(const std::string& finding, const std::string& who) {
+UtcTime OfflineSite::acknowledged_until(const std::string& finding) const {
+  return book_->acknowledged_until(finding);
+}
+
+Result<bool> OfflineSite::acknowledge(const std::string& finding, const std::string& who, UtcTime until) {
   const Acknowledgement row{finding, who, now_};
   return commit([&](StateBatch& batch) {
     // The book may be older than the findings: a replay that was cut, an older program.
     for (const Finding& open : stages_->pipeline().open_findings()) book_->finding(open, now_);
     batch.acknowledgements = std::span(&row, 1);
-    return book_->acknowledge(finding, who, now_);
+    return book_->acknowledge(finding, who, now_, until);
   });
 }
 

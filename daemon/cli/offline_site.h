@@ -26,6 +26,7 @@ class OfflineSite final : public SiteAccess {
   Result<std::vector<Finding>> findings(bool closed_too) const override;
   Result<Finding> finding(const std::string& id) const override;
   std::string acknowledged_by(const std::string& finding) const override;
+  UtcTime acknowledged_until(const std::string& finding) const override;
   Result<std::vector<TestReadingRow>> test_readings(const std::string& finding) const override {
     return store_.test_readings(finding);
   }
@@ -36,7 +37,7 @@ class OfflineSite final : public SiteAccess {
   std::vector<HealthStage> health() const override;
   std::vector<Metric> metrics() const override { return {}; }
 
-  Result<bool> acknowledge(const std::string& finding, const std::string& who) override;
+  Result<bool> acknowledge(const std::string& finding, const std::string& who, UtcTime until) override;
   Result<bool> pause(UtcTime until, PauseScope scope, const std::string& who,
                      const std::string& reason) override;
   Result<bool> resume(PauseScope scope, const std::string& who) override;
@@ -56,7 +57,7 @@ class OfflineSite final : public SiteAccess {
   StateStore store_;
   std::unique_ptr<SiteStages> stages_;
   std::unique_ptr<AlertBook> book_;
-  Json notices_;  // the daemon's, handed on
+  Json notices_, routes_;  // the daemon's, handed on
   UtcTime now_ = kNever;
   std::uint64_t mark_ = 0;
 };

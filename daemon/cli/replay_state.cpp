@@ -44,6 +44,7 @@ Result<bool> ReplayState::restore() {
   taken_ = snapshot->taken;
   mark_ = snapshot->mark;
   notices_ = parts->notices;
+  routes_ = parts->routes;
   if (!parts->alerts.is_null())
     if (const auto book = book_.restore(parts->alerts); !book) return book.error();
   return stages_.restore(*parts);
@@ -85,8 +86,8 @@ Result<bool> ReplayState::commit_state(UtcTime now, bool with_snapshot) {
   batch.findings = findings_;
   if (with_snapshot) {
     for (const ZoneState& zone : stages_.pipeline().zones()) draws.push_back(zone.normal);
-    batch.snapshot =
-        site_snapshot_text({stages_.pipeline().save(), book_.save(), stages_.intake().save(), notices_});
+    batch.snapshot = site_snapshot_text(
+        {stages_.pipeline().save(), book_.save(), stages_.intake().save(), notices_, routes_});
     batch.mark = mark_;
     batch.draws = draws;
   }

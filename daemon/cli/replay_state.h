@@ -20,7 +20,10 @@ class ReplayState {
   static Result<std::unique_ptr<ReplayState>> open(const std::string& directory, SiteStages& stages);
 
   void reading(const Reading& reading) { readings_.push_back(reading); }
-  void run(const Run& run) { runs_.push_back(run); }
+  void run(const Run& run) {
+    runs_.push_back(run);
+    book_.run(run);
+  }
   void finding(const Finding& finding, UtcTime now);
 
   // Now and then: commits when enough has come together.
@@ -42,7 +45,7 @@ class ReplayState {
   StateStore state_;
   SiteStages& stages_;
   AlertBook book_;
-  Json notices_;  // the daemon's, handed on
+  Json notices_, routes_;  // the daemon's, handed on
   std::vector<Reading> readings_;
   std::vector<Run> runs_;
   std::vector<Finding> findings_;

@@ -9,11 +9,14 @@ struct TextAsk {
 };
 
 void add_alert_verbs(CLI::App& app, Action& action) {
-  auto known = std::make_shared<TextAsk>();
+  auto known = std::make_shared<AcknowledgeOptions>();
+  known->by = person();
   CLI::App* verb =
-      add_verb<TextAsk>(app, action, "acknowledge", "stop a finding's alert from repeating", known,
-                        [](const TextAsk& a) { return acknowledge(a.site, a.what, a.by); });
-  verb->add_option("finding", known->what, "id of the finding")->required()->type_name("FINDING");
+      add_verb(app, action, "acknowledge", "stop a finding's alert from repeating", known, acknowledge);
+  verb->add_option("finding", known->finding, "id of the finding")->required()->type_name("FINDING");
+  auto* snooze = verb->add_option_group("how long", "left out: until it is over")->require_option(0, 1);
+  snooze->add_option("--for", known->length, "this long: 1h, 8h")->type_name("LENGTH");
+  snooze->add_option("--until", known->until, "until morning, or this instant")->type_name("TIME");
   verb->add_option("--by", known->by, "your name, for the record")->type_name("NAME");
   add_site_options(verb, known->site);
 

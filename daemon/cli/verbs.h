@@ -25,6 +25,10 @@ struct ExportOptions {
   std::string out;  // file; empty or "-": stdout
 };
 
+struct AcknowledgeOptions {
+  SiteOptions site;
+  std::string finding, by, length, until;
+};
 struct PauseOptions {
   SiteOptions site;
   std::string length, until;  // one of them, unless `end`
@@ -63,7 +67,7 @@ int export_history(const ExportOptions& options);
 int locate(const SiteOptions& options, const std::string& finding);
 int test_reading(const TestReadingOptions& options);
 int test_alert_verb(const SiteOptions& options, const std::string& notifier);
-int acknowledge(const SiteOptions& options, const std::string& finding, const std::string& by);
+int acknowledge(const AcknowledgeOptions& options);
 int pause_alerts(const PauseOptions& options);
 int repaired(const RepairOptions& options);
 int backup_site(const SiteOptions& options, const std::string& directory);

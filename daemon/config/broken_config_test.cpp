@@ -27,6 +27,8 @@ TEST_P(BrokenConfigTest, IsRefusedWithPlaceAndReason) {
 #define SITE "[site]\nid = \"a\"\n"
 #define ZONE SITE "[[zone]]\nnumber = 1\n"
 
+#define PERSON ZONE "[[notifier]]\nname = \"phone\"\nplugin = \"command\"\n[[person]]\nname = \"Ana\"\n"
+
 // clang-format off: one case a line
 constexpr Broken kBroken[] = {
     {"", 1, "site: missing"},
@@ -73,6 +75,23 @@ constexpr Broken kBroken[] = {
     {ZONE "[[common]]\nid = \"a b\"\n", 6, "without spaces"},
     {ZONE "[[common]]\nid = \"m\"\n[[common]]\nid = \"m\"\n", 8, "twice"},
     {ZONE "[[common]]\nawg = 14\n", 5, "common.id: missing"},
+    {PERSON "by = [\"fone\"]\n", 10, "did you mean 'phone'?"},
+    {PERSON "by = \"phone\"\n", 10, "a list of texts in quotes"},
+    {PERSON "by = []\n", 10, "names of [[notifier]]"},
+    {PERSON "", 8, "person.by: missing"},
+    {PERSON "by = [\"phone\", \"phone\"]\n", 10, "leads to one person"},
+    {PERSON "by = [\"phone\"]\naudience = \"homeowners\"\n", 11, "did you mean 'homeowner'?"},
+    {PERSON "by = [\"phone\"]\nlanguage = \"fr\"\n", 11, "found \"fr\""},
+    {PERSON "by = [\"phone\"]\nquiet = \"22-7\"\n", 11, "such as 22:00-07:00 or 20:00-24:00"},
+    {PERSON "by = [\"phone\"]\nquiet = \"22:00-24:01\"\n", 11, "HH:MM-HH:MM"},
+    {PERSON "by = [\"phone\"]\nfaults = [\"open_circut\"]\n", 11, "did you mean 'open_circuit'?"},
+    {PERSON "by = [\"phone\"]\nzones = [1, 9]\n", 11, "found 9; the site has no such zone"},
+    {PERSON "by = [\"phone\"]\nat_least = \"urgnt\"\n", 11, "did you mean 'urgent'?"},
+    {PERSON "by = [\"phone\"]\nquite = \"22:00-07:00\"\n", 11, "did you mean 'quiet'?"},
+    {PERSON "by = [\"phone\"]\n[[person]]\nname = \"Ana\"\nby = [\"phone\"]\n", 12, "found \"Ana\" twice"},
+    {ZONE "[heartbeat]\nevery_s = 60\n", 5, "neither url nor topic"},
+    {ZONE "[heartbeat]\nurl = \"ping.example\"\n", 6, "begins with https:// or http://"},
+    {ZONE "[heartbeat]\ntopic = \"a/#\"\n", 6, "without wildcards"},
     {ZONE "[supply]\nvolts = 2400\n", 6, "from 6 to 60 (V)"},
     {ZONE "[supply]\nhertz = 400\n", 6, "(Hz)"},
     {ZONE "[supply]\nvolt = 24\n", 6, "did you mean 'volts'"},

@@ -115,6 +115,40 @@ struct PluginUse {   // [[notifier]] and [[exporter]]
   int line = 0;
 };
 
+// How someone is spoken to.
+enum class Audience : std::uint8_t { homeowner, technician, contractor };
+enum class Language : std::uint8_t { english, spanish };
+std::string_view audience_name(Audience audience);  // "homeowner"
+std::optional<Audience> audience_from_name(std::string_view name);
+std::string_view language_name(Language language);  // "en"
+std::optional<Language> language_from_name(std::string_view name);
+
+// Minutes of the site's day, 0 to 1440; an end that is not after the start is on the next day.
+struct QuietHours {
+  int start = 0;
+  int end = 0;
+};
+
+struct PersonConfig {  // [[person]]
+  std::string name;    // unique, beside the notifiers' too
+  Audience audience = Audience::technician;
+  Language language = Language::english;
+  std::vector<std::string> by;  // names of notifiers: the first, and those that stand by
+  Severity at_least = Severity::watch;
+  std::vector<Fault> faults;  // empty: all
+  std::vector<int> zones;     // empty: all
+  std::optional<QuietHours> quiet;
+  double after_h = 0;  // only of what nobody has acknowledged for so long
+};
+
+// A sign of life that is sent only while the whole path is sound.
+struct HeartbeatConfig {
+  std::string url;    // empty: none
+  std::string topic;  // empty: none
+  double every_s = 300;
+  double readings_s = 900;  // readings count as arriving when one came within this time
+};
+
 struct AlertConfig {
   double hold_s = 0;        // wait before saying (a finding that ends meanwhile is never told)
   double clear_hold_s = 0;  // wait before saying that it is over
@@ -149,10 +183,12 @@ struct Config {
   MasterConfig master;
   std::vector<SensorConfig> sensors;
   std::vector<PluginUse> notifiers;
+  std::vector<PersonConfig> people;
   std::vector<PluginUse> exporters;
   std::map<std::string, nlohmann::ordered_json>
       decoder_settings;  // [decoder.NAME]: for topics under measure/
   AlertConfig alerts;
+  HeartbeatConfig heartbeat;
   VisitConfig visit;
   HistoryConfig history;
   PathConfig paths;

@@ -83,6 +83,22 @@ constexpr KeySpec kKeys[] = {
      "email, webpush, mqtt, webhook, command or another that is installed"},
     {"notifier", "at_least", text, "", 0, kAny, false, "watch",
      "watch, soon or urgent: below that nothing is sent this way"},
+    {"person", "name", text, "", 0, kAny, true, "", "as others read it"},
+    {"person", "by", texts, "", 0, kAny, true, "",
+     "names of notifiers: the first that takes the severity; the next stands in when it fails three times"},
+    {"person", "audience", text, "", 0, kAny, false, "technician",
+     "homeowner (plain words), technician (figures, next reading) or contractor (one line a finding)"},
+    {"person", "language", text, "", 0, kAny, false, "en", "en or es"},
+    {"person", "at_least", text, "", 0, kAny, false, "watch",
+     "watch, soon or urgent: below that this person is not told"},
+    {"person", "faults", texts, "", 0, kAny, false, "all", "only these, such as [\"open_circuit\"]"},
+    {"person", "zones", numbers, "", 0, 255, false, "all", "only these, such as [1, 2]"},
+    {"person", "quiet", text, "", 0, kAny, false, "never",
+     "hours by the site's clock, such as 22:00-07:00: urgent news breaks through, the rest comes in one "
+     "message at "
+     "their end; 07:00-07:00 is one message a day"},
+    {"person", "after_h", number, "h", 0, 720, false, "0",
+     "told only of what nobody has acknowledged for so long"},
     {"exporter", "name", text, "", 0, kAny, true, "", "chosen by you"},
     {"exporter", "plugin", text, "", 0, kAny, true, "", "csv or another that is installed"},
     {"alerts", "hold_s", number, "s", 0, 86400, false, "0",
@@ -92,6 +108,14 @@ constexpr KeySpec kKeys[] = {
      "hours until told again; the last one repeats"},
     {"alerts", "max_per_hour", integer, "", 1, 60, false, "6",
      "messages about one finding, unless it gets worse"},
+    {"heartbeat", "url", text, "", 0, kAny, false, "none",
+     "https:// or http:// address, asked with GET while all is sound"},
+    {"heartbeat", "topic", text, "", 0, kAny, false, "none", "MQTT topic, published to while all is sound"},
+    {"heartbeat", "every_s", number, "s", 1, 86400, false, "300", "period"},
+    {"heartbeat", "readings_s", number, "s", 1, 1e6, false, "900",
+     "readings count as arriving when one came within this time; longer than any pause where sensors speak "
+     "only "
+     "while a zone is on"},
     {"visit", "walk_metres_per_minute", number, "m/min", 5, 600, false, "60",
      "pace along the wire (this and all below: common practice, rough)"},
     {"visit", "open_box_minutes", number, "min", 0, 240, false, "3", "finding a box and opening it"},
@@ -135,10 +159,17 @@ constexpr TableSpec kTables[] = {
      "Sensors with topics of their own. Not needed for coilward/<site>/measure/<channel>. Keys of the "
      "decoder "
      "stand beside these."},
-    {"notifier", true, true, "Who is told. Keys of the plugin stand beside these."},
+    {"notifier", true, true, "A way to tell someone. Keys of the plugin stand beside these."},
+    {"person", true, false,
+     "Who is told what, when, by which notifier and in which words. A notifier that no person names is told "
+     "everything at once, as a technician, in English."},
     {"exporter", true, true, "Where readings, runs and findings go. Keys of the plugin stand beside these."},
     {"decoder", false, true, "[decoder.NAME]: settings of a decoder for topics under measure/."},
     {"alerts", false, false, "When people are told."},
+    {"heartbeat", false, false,
+     "A sign of life for a watcher elsewhere, sent only while readings arrive, the store can be written, "
+     "messages "
+     "get out and the diagnosis moves on."},
     {"visit", false, false,
      "What a visit costs: which test reading `coilward locate` proposes next depends on it."},
     {"history", false, false, "What is kept, and how soon it is on the disk."},
@@ -171,6 +202,8 @@ std::string_view type_text(KeyType type) {
       return "true or false";
     case numbers:
       return "a list of numbers";
+    case texts:
+      return "a list of texts in quotes";
   }
   return "";
 }

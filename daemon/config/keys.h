@@ -8,7 +8,7 @@
 
 namespace coilward {
 
-enum class KeyType { text, integer, number, boolean, numbers };
+enum class KeyType { text, integer, number, boolean, numbers, texts };
 
 struct KeySpec {
   const char* table;  // "mqtt"; "zone" for [[zone]]

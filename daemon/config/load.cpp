@@ -37,6 +37,7 @@ Result<Config> parse_config(std::string_view text, const std::string& name) {
     read_visit(root, config, complaints);
     read_sensors(root, config, complaints);
     read_plugins(root, config, complaints);
+    read_people(root, config, complaints);
     read_service(root, config, complaints);
   } catch (const toml::parse_error& error) {
     complaints.add(error.source().begin.line, fmt::format("not TOML: {}", error.description()));

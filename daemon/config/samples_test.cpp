@@ -122,6 +122,17 @@ const std::map<std::string, Get> kDefaults = {
     {"sensor.decoder", [](const Config& c) { return c.sensors[0].decoder; }},
     {"notifier.at_least",
      [](const Config& c) { return std::string(severity_name(c.notifiers[0].at_least)); }},
+    {"person.audience", [](const Config& c) { return std::string(audience_name(c.people[0].audience)); }},
+    {"person.language", [](const Config& c) { return std::string(language_name(c.people[0].language)); }},
+    {"person.at_least", [](const Config& c) { return std::string(severity_name(c.people[0].at_least)); }},
+    {"person.faults", [](const Config& c) { return c.people[0].faults.empty() ? "all" : ""; }},
+    {"person.zones", [](const Config& c) { return c.people[0].zones.empty() ? "all" : ""; }},
+    {"person.quiet", [](const Config& c) { return c.people[0].quiet ? "" : "never"; }},
+    {"person.after_h", [](const Config& c) { return text_of(c.people[0].after_h); }},
+    {"heartbeat.url", [](const Config& c) { return c.heartbeat.url.empty() ? "none" : ""; }},
+    {"heartbeat.topic", [](const Config& c) { return c.heartbeat.topic.empty() ? "none" : ""; }},
+    {"heartbeat.every_s", [](const Config& c) { return text_of(c.heartbeat.every_s); }},
+    {"heartbeat.readings_s", [](const Config& c) { return text_of(c.heartbeat.readings_s); }},
     {"alerts.hold_s", [](const Config& c) { return text_of(c.alerts.hold_s); }},
     {"alerts.clear_hold_s", [](const Config& c) { return text_of(c.alerts.clear_hold_s); }},
     {"alerts.repeat_h",
@@ -151,7 +162,7 @@ TEST(Keys, LeftOutTheyAreAsDocumented) {
   const auto config = parse_config(
       "[site]\nid = \"a\"\n[[common]]\nid = \"c\"\n[[box]]\nid = \"A\"\nmetres = 1\n[[zone]]\nnumber = 1\n"
       "[master]\n[[sensor]]\ntopic = \"t\"\nchannel = \"zone/1/command\"\n"
-      "[[notifier]]\nname = \"n\"\nplugin = \"command\"\n",
+      "[[notifier]]\nname = \"n\"\nplugin = \"command\"\n[[person]]\nname = \"p\"\nby = [\"n\"]\n",
       "f");
   ASSERT_TRUE(config.has_value()) << config.error().what;
   for (const auto& [name, get] : kDefaults) {

@@ -19,6 +19,8 @@ void read_zones(const toml::table& root, Config& config, Complaints& complaints)
 void read_sensors(const toml::table& root, Config& config, Complaints& complaints);
 void read_plugins(const toml::table& root, Config& config,
                   Complaints& complaints);  // notifiers, exporters, decoders
+void read_people(const toml::table& root, Config& config,
+                 Complaints& complaints);  // after zones and notifiers
 void read_service(const toml::table& root, Config& config,
                   Complaints& complaints);  // alerts, history, paths, http
 

@@ -83,6 +83,20 @@ void read_sensor(const TableReader& in, Config& config) {
   config.sensors.push_back(std::move(sensor));
 }
 
+void read_heartbeat(const TableReader& in, HeartbeatConfig& beat) {
+  beat.url = in.text("url");
+  beat.topic = in.text("topic");
+  beat.every_s = in.number("every_s", beat.every_s);
+  beat.readings_s = in.number("readings_s", beat.readings_s);
+  if (beat.url.empty() && beat.topic.empty())
+    in.complain("url", "found neither url nor topic; allowed is one of them or both");
+  if (!beat.url.empty() && !beat.url.starts_with("https://") && !beat.url.starts_with("http://"))
+    in.complain("url", fmt::format("found \"{}\"; allowed is an address that begins with https:// or http://",
+                                   beat.url));
+  if (beat.topic.find_first_of("+#") != std::string::npos)
+    in.complain("topic", fmt::format("found \"{}\"; allowed is a topic without wildcards", beat.topic));
+}
+
 }  // namespace
 
 void read_mqtt(const toml::table& root, Config& config, Complaints& complaints) {
@@ -162,6 +176,7 @@ void read_service(const toml::table& root, Config& config, Complaints& complaint
     if (config.alerts.repeat_h.empty())
       in.complain("repeat_h", "found nothing; allowed is a list of hours, such as [1, 6, 24]");
   });
+  one(root, "heartbeat", complaints, [&](const TableReader& in) { read_heartbeat(in, config.heartbeat); });
   one(root, "history", complaints, [&](const TableReader& in) {
     config.history.commit_s = in.number("commit_s", config.history.commit_s);
     config.history.raw_days = in.integer("raw_days", config.history.raw_days);

@@ -24,6 +24,9 @@ bool fits(const toml::node& node, KeyType type) {
     case KeyType::numbers:
       return node.is_array() && std::all_of(node.as_array()->begin(), node.as_array()->end(),
                                             [](const toml::node& n) { return n.is_number(); });
+    case KeyType::texts:
+      return node.is_array() && std::all_of(node.as_array()->begin(), node.as_array()->end(),
+                                            [](const toml::node& n) { return n.is_string(); });
   }
   return false;
 }
@@ -131,6 +134,14 @@ std::vector<double> TableReader::numbers(const char* key, std::vector<double> ot
   std::vector<double> out;
   for (const auto& item : *node->as_array())
     if (const double value = *item.value<double>(); in_range(key, value)) out.push_back(value);
+  return out;
+}
+
+std::vector<std::string> TableReader::texts(const char* key) const {
+  const auto* node = checked(key, KeyType::texts);
+  if (!node) return {};
+  std::vector<std::string> out;
+  for (const auto& item : *node->as_array()) out.push_back(item.as_string()->get());
   return out;
 }
 

@@ -41,6 +41,7 @@ class TableReader {
   double number(const char* key, double otherwise) const;
   int integer(const char* key, int otherwise) const;
   bool boolean(const char* key, bool otherwise) const;
+  std::vector<std::string> texts(const char* key) const;  // empty when left out
   std::vector<double> numbers(const char* key, std::vector<double> otherwise) const;
   // The keys of an open table that are the plugin's.
   nlohmann::ordered_json own_keys() const;

@@ -36,7 +36,9 @@ struct NotifierRunner::Body {
       : receiver(std::move(to)),
         outbox(std::move(from)),
         steps(use.name, use.plugin, use.timezone, *receiver, outbox, clock, seed_of(use, clock)),
-        state(steps.state()) {}
+        state(steps.state()) {
+    steps.hand_over_to(use.hand_over);
+  }
 
   std::optional<Millis> step() {
     if (auto test = next_test()) {

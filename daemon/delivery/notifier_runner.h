@@ -18,6 +18,9 @@ struct NotifierUse {
   std::string plugin;
   std::string timezone;    // the site's, IANA
   std::uint64_t seed = 0;  // of the jitter; 0: from the name and the clock
+  // Another is to try it too: three attempts in a row have failed, or this one was refused. May come more
+  // than once for one alert. [the runner's thread]
+  std::function<void(const WaitingAlert&)> hand_over = nullptr;
 };
 
 // Thread: any for the member functions.

@@ -76,6 +76,11 @@ void NotifierStep::settle(const WaitingAlert& alert, const Delivered& result) {
   const auto marked =
       done ? outbox_.done(alert.row, now, result.words) : outbox_.refused(alert.row, now, result.words);
   note_mark(marked);
+  if (!done) hand_over(alert);
+}
+
+void NotifierStep::hand_over(const WaitingAlert& alert) {
+  if (hand_over_) hand_over_(alert);
 }
 
 void NotifierStep::later(const WaitingAlert& alert, const Delivered& result, UtcTime now) {
@@ -91,7 +96,9 @@ void NotifierStep::later(const WaitingAlert& alert, const Delivered& result, Utc
                           ? outbox_.give_up(alert.row, now, result.words)
                           : outbox_.retry(alert.row, now + backoff_.wait(alert.attempts + 1), result.words);
   note_mark(marked);
-  if (state_.stuck()) give_up_old(now);
+  if (!state_.stuck()) return;
+  hand_over(alert);
+  give_up_old(now);
 }
 
 void NotifierStep::give_up_old(UtcTime now) {
@@ -99,6 +106,7 @@ void NotifierStep::give_up_old(UtcTime now) {
     const auto old = outbox_.next(now);
     if (!old || !*old || !too_old(**old, now)) return;
     ++state_.given_up;
+    hand_over(**old);
     const auto marked = outbox_.give_up((*old)->row, now, state_.last_words);
     note_mark(marked);
     if (!marked) return;

@@ -3,7 +3,8 @@
 // Rules: at most kTimeLimitS an attempt. "Later" leaves the receiver alone for a growing while (backoff.h),
 // then the next waiting alert is tried, so that one it never takes does not hold up the others; an alert is
 // given up once the receiver has said "later" kKeepTrying after it was queued; when the receiver is plainly
-// dead, others that old go with it. "Never" is final. Both are counted.
+// dead, others that old go with it. "Never" is final. Both are counted. What fails three times in a row or is
+// refused is handed to a notifier that stands by, and still tried here.
 #pragma once
 
 #include <functional>
@@ -35,6 +36,8 @@ class NotifierStep {
   NotifierStep(std::string name, std::string plugin, std::string site_zone, Receiver& receiver,
                SpareOutbox& outbox, const Clock& clock, std::uint64_t seed);
 
+  // Called with an alert that another notifier is to try too, each time that this becomes so again.
+  void hand_over_to(std::function<void(const WaitingAlert&)> other) { hand_over_ = std::move(other); }
   // At most one attempt. Returns how long to wait before the next step; nullopt: until something is queued.
   std::optional<Millis> step();
   // An attempt outside of the outbox, now: for `test-alert`. Changes nothing but what is known of the last
@@ -49,6 +52,7 @@ class NotifierStep {
   Delivered attempt(const WaitingAlert& alert);
   void settle(const WaitingAlert& alert, const Delivered& result);
   void later(const WaitingAlert& alert, const Delivered& result, UtcTime now);
+  void hand_over(const WaitingAlert& alert);
   void give_up_old(UtcTime now);
   void note_mark(const Result<bool>& marked);
   void well();
@@ -59,6 +63,7 @@ class NotifierStep {
   const Clock& clock_;
   Backoff backoff_;
   SteadyTime not_before_{};  // the clock's own start: not at all
+  std::function<void(const WaitingAlert&)> hand_over_;
   DeliveryState state_;
 };
 

@@ -80,6 +80,43 @@ TEST_F(NotifierStepTest, GivesUpAfterADayAndCountsIt) {
   EXPECT_EQ(steps.state().attempts, steps.state().retried + steps.state().given_up);
 }
 
+TEST_F(NotifierStepTest, WhatFailsThreeTimesOrIsRefusedIsHandedOver) {
+  std::vector<std::string> handed;
+  steps.hand_over_to([&](const WaitingAlert& alert) { handed.push_back(alert.alert); });
+  answer(Outcome::retry, "421 busy");
+  box.queue("a", alert_json(kStart), kStart);
+  run_until(kStart + std::chrono::seconds{9});
+  EXPECT_EQ(log->got.size(), 2u);
+  EXPECT_TRUE(handed.empty());
+  run_until(kStart + std::chrono::seconds{20});
+  EXPECT_EQ(log->got.size(), 3u);
+  EXPECT_EQ(handed, std::vector<std::string>{"a"});
+  EXPECT_EQ(box.count(FakeOutbox::State::pending), 1u) << "it is still tried here";
+  answer(Outcome::done, "250 ok");
+  run_until(kStart + std::chrono::minutes{10});
+  answer(Outcome::refused, "550 no such user");
+  box.queue("b", alert_json(kStart), clock.utc());
+  steps.step();
+  EXPECT_EQ(handed.back(), "b");
+}
+
+TEST(LateWords, AreCountedFromWhenItWasDueAndInTheReadersLanguage) {
+  nlohmann::ordered_json alert = {{"raised", "2026-05-04T08:14:00Z"},
+                                  {"due", "2026-05-04T13:00:00Z"},
+                                  {"language", "es"},
+                                  {"subject", "S"},
+                                  {"text", "T"}};
+  const auto at = [&](const char* now) {
+    return nlohmann::json::parse(with_lateness(alert.dump(), *parse_rfc3339(now), "America/Boise"));
+  };
+  EXPECT_EQ(at("2026-05-04T13:09:00Z")["delayed"], false);
+  const auto late = at("2026-05-04T15:00:00Z");
+  EXPECT_EQ(late["subject"], "S (con retraso, ocurrió a las 02:14 MDT)");
+  EXPECT_EQ(late["text"],
+            "Con retraso: esto ocurrió lun 4 may 2026 02:14 MDT. No se pudo entregar antes de ahora, "
+            "lun 4 may 2026 09:00 MDT.\n\nT");
+}
+
 TEST_F(NotifierStepTest, RefusedIsFinal) {
   answer(Outcome::refused, "550 no such user");
   box.queue("a", alert_json(kStart), kStart);

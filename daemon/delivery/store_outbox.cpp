@@ -55,13 +55,4 @@ Result<std::optional<WaitingAlert>> StoreOutbox::next(UtcTime now) {
 
 WaitingAlert waiting_alert(const OutboxRow& row) { return {0, row.alert, row.json, row.due, 0}; }
 
-std::vector<OutboxRow> outbox_rows(const Alert& alert, const Config& config, UtcTime now) {
-  std::vector<OutboxRow> rows;
-  if (alert.kind == AlertKind::test) return rows;
-  const std::string json = alert_to_json(alert).dump(-1, ' ', false, Json::error_handler_t::replace);
-  for (const auto& notifier : config.notifiers)
-    if (alert.severity >= notifier.at_least) rows.push_back({alert.id, notifier.name, json, now});
-  return rows;
-}
-
 }  // namespace coilward

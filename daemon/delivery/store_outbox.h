@@ -6,8 +6,6 @@
 #include <memory>
 #include <string>
 
-#include "daemon/alerts/alert_book.h"
-#include "daemon/config/config.h"
 #include "daemon/delivery/outbox_source.h"
 #include "daemon/history/file_tools.h"
 #include "daemon/history/outbox.h"
@@ -39,10 +37,6 @@ class StoreOutbox final : public OutboxSource {
   std::string notifier_;
   std::optional<FileIdentity> file_;  // that table_ has open
 };
-
-// The rows to queue for an alert: one for each notifier whose `at_least` it reaches. A test goes to nobody
-// this way (NotifierRunner::test). now: of the queueing, from which 24 hours are counted.
-std::vector<OutboxRow> outbox_rows(const Alert& alert, const Config& config, UtcTime now);
 
 // For KeeperEvents::on_outbox_unsaved.
 WaitingAlert waiting_alert(const OutboxRow& row);

@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/alerts/alert_test_site.h"
+#include "daemon/alerts/routes.h"
 #include "daemon/delivery/history_batches.h"
 #include "daemon/history/history_store.h"
 #include "tests/support/temporary_directory.h"
@@ -29,10 +30,14 @@ TEST_F(StoreTest, AnAlertIsQueuedOncePerNotifierThatItReaches) {
   book.finding(f, test_start());
   const auto alerts = book.advance(at_hours(0.1));
   ASSERT_EQ(alerts.size(), 1u);
-  const auto rows = outbox_rows(alerts[0], config, at_hours(0.1));
-  ASSERT_EQ(rows.size(), 1u);
-  EXPECT_EQ(rows[0].notifier, "mail");
-  EXPECT_TRUE(outbox_rows(test_alert(config, test_start()), config, test_start()).empty());
+  Routes routes(config);
+  routes.alert(alerts[0], at_hours(0.1));
+  routes.alert(test_alert(config, test_start()), at_hours(0.1));
+  const auto messages = routes.advance(at_hours(0.1), [](const std::string&) { return true; });
+  ASSERT_EQ(messages.size(), 1u);
+  EXPECT_EQ(messages[0].notifier, "mail");
+  const std::vector<OutboxRow> rows = {
+      {messages[0].alert, messages[0].notifier, messages[0].json, at_hours(0.1)}};
 
   ASSERT_TRUE(state);
   for (int again = 0; again < 2; ++again) ASSERT_TRUE(state->commit({.now = at_hours(0.1), .outbox = rows}));

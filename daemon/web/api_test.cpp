@@ -81,6 +81,11 @@ TEST_F(ApiTest, acknowledge_keeps_the_name) {
   const std::string path = "/api/v1/findings/20260504-061209-z4-open_circuit";
   EXPECT_EQ(ask("POST", path + "/acknowledge", {}, R"({"by": "Ana"})").status, 200);
   EXPECT_EQ(get(path)["acknowledged_by"], "Ana");
+  EXPECT_EQ(ask("POST", path + "/acknowledge", {}, R"({"for": "1h"})").status, 200);
+  EXPECT_EQ(site.acknowledged_until(""), test_now() + std::chrono::hours{1});
+  EXPECT_EQ(ask("POST", path + "/acknowledge", {}, R"({"until": "morning"})").status, 200);
+  EXPECT_GT(site.acknowledged_until(""), test_now());
+  EXPECT_EQ(ask("POST", path + "/acknowledge", {}, R"({"until": "never"})").status, 400);
   EXPECT_EQ(ask("POST", path + "/acknowledge", {}, R"({"by": 7})").status, 400);
   EXPECT_EQ(ask("POST", "/api/v1/findings/none/acknowledge").status, 404);
 }

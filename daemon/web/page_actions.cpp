@@ -3,6 +3,7 @@
 // (api.cpp), and by the browser's own word of where it came from (http_request.h).
 #include <fmt/format.h>
 
+#include "daemon/alerts/quiet_hours.h"
 #include "daemon/web/api_route.h"
 #include "daemon/web/html.h"
 #include "daemon/web/query.h"
@@ -44,10 +45,22 @@ PauseScope scope_from(const std::optional<int>& zone) {
   return zone ? PauseScope::only(*zone) : PauseScope::site();
 }
 
+// "", "over": until it is over; "morning"; a length.
+Result<UtcTime> form_snooze_end(const Call& call) {
+  const std::string length = field(call, "for");
+  if (length.empty() || length == "over") return kNever;
+  if (length == "morning") return next_at(kMorning, call.site.now(), call.site.config().site.timezone);
+  const auto duration = parse_duration(length);
+  if (!duration) return Error{Cause::bad_input, fmt::format("'{}' is no length of time", length)};
+  return call.site.now() + *duration;
+}
+
 }  // namespace
 
 ApiResponse act_acknowledge(const Call& call) {
-  const auto done = call.site.acknowledge(call.args[0], who(call));
+  const auto until = form_snooze_end(call);
+  if (!until) return problem(until.error());
+  const auto done = call.site.acknowledge(call.args[0], who(call), *until);
   return done ? go_on("/finding/" + percent_encoded(call.args[0]), "acknowledged") : problem(done.error());
 }
 

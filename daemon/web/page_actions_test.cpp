@@ -39,6 +39,10 @@ TEST_F(PageActions, are_done_and_lead_back_to_the_page) {
   EXPECT_EQ(done.status, 303);
   EXPECT_EQ(done.location, finding + "?said=acknowledged");
   EXPECT_EQ(site.acknowledged_by(""), "Jörg & Co");
+  EXPECT_EQ(site.acknowledged_until(""), kNever);
+  ask("POST", finding + "/acknowledge", "token=" + token() + "&for=8h");
+  EXPECT_EQ(site.acknowledged_until(""), test_now() + std::chrono::hours{8});
+  EXPECT_EQ(ask("POST", finding + "/acknowledge", "token=" + token() + "&for=soon").status, 400);
   done = ask("POST", "/pause", "token=" + token() + "&zone=4&for=2h");
   EXPECT_EQ(done.location, "/zone/4?said=paused");
   EXPECT_EQ(site.paused_until, test_now() + std::chrono::hours{2});

@@ -74,12 +74,18 @@ std::string others_part(const Finding& finding, const Call& call) {
 
 std::string acknowledge_form(const Finding& finding, const Call& call) {
   const std::string by = call.site.acknowledged_by(finding.id);
-  if (!by.empty()) return fmt::format("<p>Acknowledged by {}.</p>\n", html(by));
+  const UtcTime until = call.site.acknowledged_until(finding.id);
+  if (!by.empty())
+    return fmt::format("<p>Acknowledged by {}{}.</p>\n", html(by),
+                       until == kNever ? "" : ", until " + time_tag(until, call.site.config()));
   return fmt::format(
       "<form method=\"post\" action=\"{}/acknowledge\" class=\"row\">{}<label for=\"by\">Your name, if you "
       "like</label>"
-      "<input id=\"by\" name=\"by\" maxlength=\"60\" autocomplete=\"name\"><button>Stop the "
-      "repeats</button></form>\n",
+      "<input id=\"by\" name=\"by\" maxlength=\"60\" autocomplete=\"name\"><label "
+      "for=\"ack-for\">No reminders</label><select id=\"ack-for\" name=\"for\"><option value=\"over\">until "
+      "it is "
+      "over</option><option value=\"1h\">for 1 hour</option><option value=\"8h\">for 8 hours</option><option "
+      "value=\"morning\">until morning</option></select><button>Stop the repeats</button></form>\n",
       finding_path(finding), token_field(call));
 }
 

@@ -74,6 +74,8 @@ class SiteAccess {
   virtual Result<Finding> finding(const std::string& id) const = 0;
   // Who acknowledged it; empty: nobody.
   virtual std::string acknowledged_by(const std::string& finding) const = 0;
+  // The end of a snooze; kNever: there is none.
+  virtual UtcTime acknowledged_until(const std::string& finding) const = 0;
   virtual std::vector<AlertPause> pauses() const = 0;
 
   // A reader of its own each time: a long answer keeps it while it is sent in pieces. not_found: nothing kept
@@ -96,8 +98,10 @@ class SiteAccess {
   virtual PhoneDesk* phone_desk() { return nullptr; }
 
   // ---- acting. `who` is a name for the record, may be empty.
-  // not_found: no such open finding.
-  virtual Result<bool> acknowledge(const std::string& finding, const std::string& who) = 0;
+  // until: of a snooze; kNever: until it is over. not_found: no such open finding. bad_input: as
+  // AlertBook::acknowledge.
+  virtual Result<bool> acknowledge(const std::string& finding, const std::string& who,
+                                   UtcTime until = kNever) = 0;
   // Holds alerts back until then. bad_input: as AlertBook::pause.
   virtual Result<bool> pause(UtcTime until, PauseScope scope, const std::string& who,
                              const std::string& reason) = 0;

@@ -6,7 +6,8 @@ std::string site_snapshot_text(const SiteSnapshot& parts) {
   const Json json = {{"pipeline", parts.pipeline},
                      {"alerts", parts.alerts},
                      {"intake", parts.intake},
-                     {"notices", parts.notices}};
+                     {"notices", parts.notices},
+                     {"routes", parts.routes}};
   return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
@@ -15,7 +16,8 @@ Result<SiteSnapshot> read_site_snapshot(std::string_view text) {
   const Json json = Json::parse(text, nullptr, false);
   if (!json.is_object()) return Error{Cause::bad_input, "the snapshot in state.db is not a JSON object"};
   return SiteSnapshot{json.value("pipeline", Json()), json.value("alerts", Json()),
-                      json.value("intake", Json()), json.value("notices", Json())};
+                      json.value("intake", Json()), json.value("notices", Json()),
+                      json.value("routes", Json())};
 }
 
 }  // namespace coilward

@@ -17,11 +17,12 @@ struct SiteSnapshot {
   Json pipeline;
   Json alerts;
   Json intake;
-  Json notices;  // of the daemon alone; who has none hands on what was there
+  Json notices;  // this and the next of the daemon alone; who has none hands on what was there
+  Json routes;
 };
 
 // {"pipeline": Pipeline::save(), "alerts": AlertBook::save(), "intake": Intake::save(), "notices":
-// Notices::save()}
+// Notices::save(), "routes": Routes::save()}
 std::string site_snapshot_text(const SiteSnapshot& parts);
 // A member that is missing is null; an empty text gives all null. bad_input: not such a text.
 Result<SiteSnapshot> read_site_snapshot(std::string_view text);

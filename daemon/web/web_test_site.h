@@ -100,6 +100,7 @@ class WebTestSite final : public SiteAccess {
     return Error{Cause::not_found, "there is no finding '" + id + "'"};
   }
   std::string acknowledged_by(const std::string&) const override { return acknowledged_by_; }
+  UtcTime acknowledged_until(const std::string&) const override { return acknowledged_until_; }
   std::vector<AlertPause> pauses() const override { return running_pauses; }
   Result<std::vector<TestReadingRow>> test_readings(const std::string& finding) const override {
     std::vector<TestReadingRow> list;
@@ -126,9 +127,10 @@ class WebTestSite final : public SiteAccess {
   std::vector<HealthStage> health() const override { return stages; }
   std::vector<Metric> metrics() const override { return counters; }
 
-  Result<bool> acknowledge(const std::string& finding_id, const std::string& who) override {
+  Result<bool> acknowledge(const std::string& finding_id, const std::string& who, UtcTime until) override {
     if (auto found = finding(finding_id); !found) return found.error();
     acknowledged_by_ = who;
+    acknowledged_until_ = until;
     return true;
   }
   Result<bool> pause(UtcTime until, PauseScope scope, const std::string&, const std::string&) override {
@@ -175,6 +177,7 @@ class WebTestSite final : public SiteAccess {
   Config config_ = web_test_config();
   std::vector<ZoneState> zones_;
   std::string acknowledged_by_;
+  UtcTime acknowledged_until_ = kNever;
 };
 
 }  // namespace coilward

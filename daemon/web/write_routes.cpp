@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 #include <optional>
 
+#include "daemon/alerts/quiet_hours.h"
 #include "daemon/web/api_route.h"
 #include "daemon/web/query.h"
 
@@ -54,6 +55,17 @@ Result<UtcTime> pause_end(const Call& call) {
                fmt::format("'{}' is neither an instant nor a length of time", *until + *length)};
 }
 
+// The end of a snooze; kNever: none was asked for.
+Result<UtcTime> snooze_end(const Call& call) {
+  const auto until = text_member(call.body, "until"), length = text_member(call.body, "for");
+  if (!until) return until.error();
+  if (!length) return length.error();
+  if (until->empty() && length->empty()) return kNever;
+  if (*until == "morning" && length->empty())
+    return next_at(kMorning, call.site.now(), call.site.config().site.timezone);
+  return pause_end(call);
+}
+
 JsonCallback as_response(Respond respond) {
   return [respond = std::move(respond)](const Result<Json>& result) {
     respond(result ? json_response(*result) : problem(result.error()));
@@ -79,9 +91,11 @@ Json target_json(const RepairTarget& target) {
 
 ApiResponse post_acknowledge(const Call& call) {
   const auto by = text_member(call.body, "by");
-  if (!by) return problem(by.error());
-  return respond_with(call.site.acknowledge(call.args[0], *by),
-                      {{"finding", call.args[0]}, {"acknowledged", true}, {"by", *by}});
+  const auto until = snooze_end(call);
+  if (!by || !until) return problem(by ? until.error() : by.error());
+  return respond_with(
+      call.site.acknowledge(call.args[0], *by, *until),
+      {{"finding", call.args[0]}, {"acknowledged", true}, {"by", *by}, {"until", time_or_null(*until)}});
 }
 
 ApiResponse post_pause(const Call& call) {

@@ -246,7 +246,7 @@ TEST_F(SiteTest, WhatWasStoredBeforeARestartAndIsDeliveredAgainIsADuplicate) {
   const std::string reading =
       fmt::format(R"([{{"n":"zone/3/current","u":"A","v":0.0005,"t":{}}}])", to_ms(clock.utc()) / 1000);
   say("zone/3/current", reading);
-  site->trouble("broker", Severity::soon, "The broker cannot be reached.", "");
+  site->trouble("broker", Severity::soon);
   for (int i = 0; i < 150; ++i) pass(seconds(1));
   site->commit();
   ASSERT_EQ(committed(&CommitUnit::outbox).size(), 1U);
@@ -256,7 +256,7 @@ TEST_F(SiteTest, WhatWasStoredBeforeARestartAndIsDeliveredAgainIsADuplicate) {
   say("zone/3/current", reading);
   EXPECT_EQ(intake_->counters().duplicates, 1U);
   EXPECT_EQ(intake_->counters().stored, 0U);
-  site->trouble("broker", Severity::soon, "The broker cannot be reached.", "");
+  site->trouble("broker", Severity::soon);
   for (int i = 0; i < 600; ++i) pass(seconds(1));
   for (const auto& row : committed(&CommitUnit::outbox))
     EXPECT_THAT(row.json, testing::Not(HasSubstr("The broker"))) << "told before the restart";
@@ -285,7 +285,7 @@ TEST_F(SiteTest, WhatPeopleDoIsKept) {
 }
 
 TEST_F(SiteTest, ATroubleOfTheInstallationIsTold) {
-  site->trouble("disk", Severity::soon, "Nothing can be recorded.", "disk full");
+  site->trouble("disk", Severity::soon, {{"why", "disk full"}});
   for (int i = 0; i < 300; ++i) pass(seconds(1));
   const auto outbox = committed(&CommitUnit::outbox);
   ASSERT_EQ(outbox.size(), 1U);
