@@ -1,47 +1,13 @@
 // The broker settings that we ship do what they say, in a real broker set up as Debian's is.
 #include <gtest/gtest.h>
 
-#include <filesystem>
-#include <fstream>
-#include <iterator>
-
 #include "daemon/mqtt/client_fixture.h"
+#include "tests/broker/shipped_settings.h"
 
 namespace coilward {
 namespace {
 
 constexpr int kMessages = 3000;  // more than mosquitto's default keeps
-
-std::string shipped(const std::string& name) {
-  std::ifstream in(std::string(COILWARD_SOURCE_DIR) + "/config/" + name);
-  return {std::istreambuf_iterator<char>(in), {}};
-}
-
-void replace_all(std::string& text, const std::string& from, const std::string& to) {
-  for (std::size_t at = 0; (at = text.find(from, at)) != std::string::npos; at += to.size()) {
-    text.replace(at, from.size(), to);
-  }
-}
-
-// The shipped file in a folder that the broker's own configuration includes. Only what must differ in a test
-// is changed: the listener is the fixture's, and the files are not in /etc.
-BrokerOptions with_shipped_settings(const TemporaryDirectory& etc) {
-  std::filesystem::create_directory(etc / "conf.d");
-  std::string settings = shipped("mosquitto.conf");
-  replace_all(settings, "\nlistener 1883 127.0.0.1\n", "\n");
-  replace_all(settings, "/etc/mosquitto", etc.path());
-  std::ofstream(etc / "conf.d/coilward.conf") << settings;
-  std::string access = shipped("mosquitto.acl");
-  replace_all(access, "juniper-row-12", "juniper");
-  std::ofstream(etc / "coilward.acl") << access;
-  std::ofstream(etc / "passwords").close();
-  run_to_end({find_program("mosquitto_passwd"), "-b", etc / "passwords", "coilward", "one"});
-  run_to_end({find_program("mosquitto_passwd"), "-b", etc / "passwords", "sensors", "two"});
-  BrokerOptions options;
-  options.persistence = true;
-  options.extra = "include_dir " + (etc / "conf.d") + "\n";
-  return options;
-}
 
 // Publishes while the client is away, restarts the broker, and counts what arrives.
 std::size_t heard_after_absence(Broker& broker, ClientOptions options, const MqttConfig& sensor) {
