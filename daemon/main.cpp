@@ -1,5 +1,4 @@
-// coilwardd: the daemon. coilwardd CONFIG [--state DIR] [--run DIR] [--check-config] [--log-format
-// text|journal|json]
+// coilwardd: the daemon. Its command line is in daemon_options.h.
 #include <malloc.h>
 #include <unistd.h>
 
@@ -13,16 +12,14 @@
 #include "daemon/config/config.h"
 #include "daemon/crash_words.h"
 #include "daemon/daemon.h"
+#include "daemon/daemon_options.h"
 #include "daemon/stop_signals.h"
 
 namespace {
 
 constexpr int kFailed = 1, kWrongUsage = 2, kWrongConfig = 78;  // EX_CONFIG of sysexits.h
 
-struct Options {
-  std::string config, state, run, log_format, log_level = "info";
-  bool check = false;
-};
+using Options = coilward::DaemonOptions;
 
 int exit_status(const coilward::Error& error) {
   return error.cause == coilward::Cause::bad_config ? kWrongConfig : kFailed;
@@ -70,18 +67,8 @@ int serve(const Options& options, coilward::Config config, char** argv) {
 
 int main(int argc, char** argv) {
   Options options;
-  CLI::App app{
-      "Watches the wires of one irrigation site over MQTT and says what failed, where, and what to measure "
-      "next."};
-  app.add_option("CONFIG", options.config, "the site's configuration (TOML)")->required();
-  app.add_option("--state", options.state, "directory of what is kept");
-  app.add_option("--run", options.run, "directory of spool and socket, on tmpfs");
-  app.add_flag("--check-config", options.check, "check the configuration and leave");
-  app.add_option("--log-format", options.log_format, "text, journal or json")
-      ->check(CLI::IsMember({"text", "journal", "json"}));
-  app.add_option("--log-level", options.log_level, "debug, info, warning or error")
-      ->check(CLI::IsMember({"debug", "info", "warning", "error"}));
-  app.set_version_flag("--version", COILWARD_VERSION);
+  CLI::App app{coilward::kDaemonHelp};
+  coilward::add_daemon_options(app, options, COILWARD_VERSION);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {

@@ -16,18 +16,24 @@ void add_site_options(CLI::App* verb, SiteOptions& options) {
   verb->add_flag("--json", options.json, "data as JSON: one object, or one a line");
 }
 
-int run_command_line(int argc, char** argv) {
-  CLI::App app(
-      "Watches the wiring of an irrigation site: asks and tells the daemon coilwardd, or works on its files.",
-      "coilward");
+void add_everything(CLI::App& app, Action& action) {
+  app.name("coilward");
+  app.description(
+      "Watches the wiring of an irrigation site: asks and tells the daemon coilwardd, or works on its "
+      "files.");
   app.set_version_flag("--version", std::string("coilward ") + COILWARD_VERSION);
   app.require_subcommand(1);
   app.footer("Exit status: 0 done, 1 failed, 2 wrong usage, 78 wrong configuration.");
-  Action action;
   add_show_verbs(app, action);
   add_history_verbs(app, action);
   add_act_verbs(app, action);
   add_bench_verbs(app, action);
+}
+
+int run_command_line(int argc, char** argv) {
+  CLI::App app;
+  Action action;
+  add_everything(app, action);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {

@@ -26,6 +26,8 @@ CLI::App* add_verb(CLI::App& app, Action& action, const std::string& name, const
 // --socket, --config, --state, and --json where the verb prints data.
 void add_site_options(CLI::App* verb, SiteOptions& options);
 
+// The whole program: what it parses, and what its manual page and completions are made of.
+void add_everything(CLI::App& app, Action& action);
 void add_show_verbs(CLI::App& app, Action& action);
 void add_history_verbs(CLI::App& app, Action& action);
 void add_act_verbs(CLI::App& app, Action& action);
