@@ -39,6 +39,7 @@ Site::~Site() = default;
 
 Result<bool> Site::restore(const Snapshot& snapshot) {
   sequence_ = snapshot.mark;
+  restore_test_runs();
   const auto parts = read_site_snapshot(snapshot.json);
   if (!parts) return parts.error();
   return restore_parts(*parts);
@@ -154,6 +155,7 @@ void Site::tick(bool behind) {
   hear(book_.advance(time));
   hear(notices_.advance(time));
   queue(routes_.advance(time, [this](const std::string& finding) { return book_.unanswered(finding); }));
+  watch_test_runs();
   report_zones();
   const std::chrono::duration<double> since = clock_.steady() - last_commit_;
   const bool due = since.count() >= config_.history.commit_s && !unit_.readings.empty();

@@ -15,6 +15,7 @@
 #include "daemon/base/clock.h"
 #include "daemon/history/keeper.h"
 #include "daemon/intake/intake.h"
+#include "daemon/requests/test_runs.h"
 #include "daemon/site_pipeline.h"
 #include "daemon/web/site_access.h"
 #include "daemon/web/site_snapshot.h"
@@ -85,6 +86,11 @@ class Site final : public SiteAccess, private PipelineListener {
     return book_.acknowledged_until(finding);
   }
   std::vector<AlertPause> pauses() const override { return book_.pauses(now()); }
+  Result<std::vector<FindingChange>> finding_changes(const std::string& finding) const override;
+  bool test_runs_allowed() const override { return config_.test_run.allow; }
+  std::vector<TestRun> test_runs() const override { return test_runs_.all(); }
+  Result<bool> ask_test_run(int zone, int seconds, const std::string& who) override;
+  Result<bool> end_test_run(int zone, const std::string& who) override;
   Result<HistoryReader> open_history() const override;
   std::vector<Reading> pending_readings(Channel channel) const override;
   std::vector<Run> pending_runs() const override { return unit_.runs; }
@@ -121,6 +127,11 @@ class Site final : public SiteAccess, private PipelineListener {
   void queue(const std::vector<RoutedMessage>& messages);
   void report_finding(const Finding& finding);
   void report_zones();
+  Result<bool> may_ask() const;
+  void restore_test_runs();
+  void watch_test_runs();
+  void keep(const TestRun& run);
+  void send_request(const char* what, const Json& request);
 
   const Config& config_;
   const Clock& clock_;
@@ -132,6 +143,7 @@ class Site final : public SiteAccess, private PipelineListener {
   AlertBook book_;
   Notices notices_;
   Routes routes_;
+  TestRuns test_runs_;
   CommitUnit unit_;                      // waits
   std::vector<TestReadingRow> entered_;  // since the start, the latest of them: may not be on the disk yet
   bool keep_ = true;

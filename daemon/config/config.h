@@ -167,6 +167,11 @@ struct PathConfig {
   std::string plugins;  // default: where the program was installed or built
 };
 
+// Zones switched on for a test, by a request that the controller may honour.
+struct TestRunConfig {
+  bool allow = false;
+};
+
 struct HttpConfig {
   int port = 0;  // loopback; 0: no TCP port, the Unix socket only
   bool metrics = true;
@@ -193,6 +198,7 @@ struct Config {
   HistoryConfig history;
   PathConfig paths;
   HttpConfig http;
+  TestRunConfig test_run;
 
   const ZoneConfig* zone(
       int number) const;  // nullptr when there is none; kMasterZone gives the master's output

@@ -145,6 +145,8 @@ constexpr KeySpec kKeys[] = {
     {"paths", "plugins", text, "", 0, kAny, false, "beside the program", "where plugins are"},
     {"http", "port", integer, "", 0, 65535, false, "0", "loopback port of the page; 0 is none"},
     {"http", "metrics", boolean, "", 0, kAny, false, "true", "serve /metrics"},
+    {"test_run", "allow", boolean, "", 0, kAny, false, "false",
+     "the page may ask the controller to switch a zone on for a test"},
 };
 
 constexpr TableSpec kTables[] = {
@@ -175,6 +177,10 @@ constexpr TableSpec kTables[] = {
     {"history", false, false, "What is kept, and how soon it is on the disk."},
     {"paths", false, false, "Directories."},
     {"http", false, false, "Page and API."},
+    {"test_run", false, false,
+     "Zones switched on for a test: an MQTT request that the controller may honour. It needs a controller, "
+     "or "
+     "something beside it, that takes such requests."},
 };
 
 // Levenshtein 1966.

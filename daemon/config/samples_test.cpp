@@ -156,6 +156,7 @@ const std::map<std::string, Get> kDefaults = {
     {"paths.run", [](const Config& c) { return c.paths.run; }},
     {"http.port", [](const Config& c) { return text_of(c.http.port); }},
     {"http.metrics", [](const Config& c) { return text_of(c.http.metrics); }},
+    {"test_run.allow", [](const Config& c) { return text_of(c.test_run.allow); }},
 };
 
 TEST(Keys, LeftOutTheyAreAsDocumented) {

@@ -192,6 +192,8 @@ void read_service(const toml::table& root, Config& config, Complaints& complaint
     config.http.port = in.integer("port", 0);
     config.http.metrics = in.boolean("metrics", true);
   });
+  one(root, "test_run", complaints,
+      [&](const TableReader& in) { config.test_run.allow = in.boolean("allow", false); });
 }
 
 }  // namespace coilward

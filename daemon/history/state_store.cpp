@@ -248,6 +248,20 @@ Result<std::optional<std::string>> StateStore::value(const std::string& key) con
   });
 }
 
+Result<std::vector<std::string>> StateStore::values_under(const std::string& prefix,
+                                                          std::size_t limit) const {
+  return impl_->guard([&] {
+    auto select =
+        impl_->query("SELECT value FROM setting WHERE substr(key, 1, ?) = ? ORDER BY key DESC LIMIT ?");
+    select.bind(1, static_cast<std::int64_t>(prefix.size()));
+    select.bind(2, prefix);
+    select.bind(3, static_cast<std::int64_t>(limit));
+    std::vector<std::string> found;
+    while (select.executeStep()) found.push_back(select.getColumn(0).getString());
+    return found;
+  });
+}
+
 const Repair& StateStore::repair() const { return impl_->repair(); }
 
 }  // namespace coilward

@@ -54,6 +54,8 @@ class StateStore {
   Result<std::vector<Pause>> pauses(UtcTime ending_after) const;
   Result<std::vector<TestReadingRow>> test_readings(const std::string& finding) const;  // oldest first
   Result<std::optional<std::string>> value(const std::string& key) const;
+  // Of keys that begin so, the last `limit` by key, last first.
+  Result<std::vector<std::string>> values_under(const std::string& prefix, std::size_t limit) const;
 
   const Repair& repair() const;
 

@@ -5,6 +5,7 @@
 // misspelt "untill" must not silently give everything.
 #pragma once
 
+#include <chrono>
 #include <functional>
 #include <map>
 #include <string>
@@ -26,19 +27,20 @@ struct ApiRequest {
 // all. An error in mid-stream ends the connection, so that a cut answer cannot be taken for a whole one.
 using BodyPieces = std::function<Result<std::string>()>;
 
-// Asked about once a second for as long as the asker stays: what is new, empty when nothing is.
+// Asked once a second or oftener for as long as the asker stays: what is new, empty when nothing is.
 using LiveText = std::function<std::string()>;
 
 struct ApiResponse {
   int status = 200;
   std::string content_type = "application/json";
   std::string body;
-  BodyPieces pieces;      // instead of body, when set
-  LiveText live;          // instead of both, when set: an answer without an end
-  std::string allow;      // methods, with status 405
-  std::string file_name;  // suggested when saved; empty: shown
-  std::string location;   // where to go on, with status 303
-  std::string cache;      // how long it may be kept; empty: not at all
+  BodyPieces pieces;                       // instead of body, when set
+  LiveText live;                           // instead of both, when set: an answer without an end
+  std::chrono::milliseconds live_step{0};  // between two looks at what is new; 0: the server's own
+  std::string allow;                       // methods, with status 405
+  std::string file_name;                   // suggested when saved; empty: shown
+  std::string location;                    // where to go on, with status 303
+  std::string cache;                       // how long it may be kept; empty: not at all
 };
 
 using Respond = std::function<void(ApiResponse)>;

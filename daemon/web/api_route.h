@@ -47,8 +47,10 @@ ApiResponse respond_with(const Result<T>& result, const Json& json) {
 ApiResponse get_site(const Call& call);
 ApiResponse get_zones(const Call& call);
 ApiResponse get_zone(const Call& call);
+ApiResponse get_zone_now(const Call& call);  // page_zone_live.cpp
 ApiResponse get_findings(const Call& call);
 ApiResponse get_finding(const Call& call);
+ApiResponse get_finding_changes(const Call& call);
 ApiResponse get_health(const Call& call);
 ApiResponse get_healthz(const Call& call);
 ApiResponse get_openapi(const Call& call);
@@ -74,10 +76,16 @@ ApiResponse get_events(const Call& call);
 ApiResponse get_asset(const Call& call);
 ApiResponse get_worker(const Call& call);
 ApiResponse get_manifest(const Call& call);
-// page_site.cpp, page_zone.cpp, page_finding.cpp
+// page_site.cpp, page_zone.cpp, page_zone_live.cpp, page_finding.cpp
 ApiResponse get_page(const Call& call);
 ApiResponse get_zone_page(const Call& call);
+ApiResponse get_zone_live_page(const Call& call);
 ApiResponse get_finding_page(const Call& call);
+// page_test_run.cpp
+ApiResponse get_test_run_page(const Call& call);
+ApiResponse act_test_run(const Call& call);
+ApiResponse act_test_run_end(const Call& call);
+ApiResponse get_test_runs(const Call& call);
 // page_actions.cpp
 ApiResponse act_acknowledge(const Call& call);
 ApiResponse act_pause(const Call& call);
@@ -88,5 +96,6 @@ ApiResponse get_told_page(const Call& call);
 void act_test_alert(const Call& call, Respond respond);
 ApiResponse act_add_phone(const Call& call);
 ApiResponse act_remove_phone(const Call& call);
+ApiResponse act_test_reading(const Call& call);  // reading_forms.cpp
 
 }  // namespace coilward

@@ -19,12 +19,13 @@ const std::string& chart_library() {
   return text;
 }
 
-const std::array<Asset, 7>& all_assets() {
-  static const std::array<Asset, 7> assets = {{
+const std::array<Asset, 8>& all_assets() {
+  static const std::array<Asset, 8> assets = {{
       {"style.css", kCss, kStyleText},
       {"live.js", kScript, kLiveScript},
       {"chart.js", kScript, kChartScript},
       {"told.js", kScript, kToldScript},
+      {"hand.js", kScript, kHandScript},
       {"uplot.js", kScript, chart_library()},
       {"uplot.css", kCss, kUplotStyle},
       {"icon.svg", "image/svg+xml", kIconText},

@@ -1,7 +1,7 @@
 // HTTP/1.1 over a Unix socket and, if asked for, a loopback TCP port, on the core's io_context.
 //
-// An answer without an end (server-sent events) is looked after once a second, ends with stop() or when the
-// asker goes, and is refused with 503 beyond its ceiling.
+// An answer without an end (server-sent events) is looked after once a second or as it wants, ends with
+// stop() or when the asker goes, and is refused with 503 beyond its ceiling.
 //
 // Every stage has a time limit and every resource a ceiling, so that slow or many clients cost neither
 // descriptors nor the site's work: header 10 s, body 30 s, idle 60 s, 64 connections, 8 an address on TCP, 8

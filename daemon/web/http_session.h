@@ -86,6 +86,7 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   bool packed_ = false;    // and is packed
   std::optional<Gzip> packer_;
   LiveText live_;
+  std::chrono::milliseconds live_step_{1000};
   int quiet_ = 0;  // rounds without a word
   asio::steady_timer live_pause_;
   bool chunked_ = false;

@@ -1,6 +1,6 @@
-// Answers without an end: what is new is asked for once a second and sent, until the asker goes or the server
-// stops. The end of the connection is the end of the answer, so that a stop is a whole answer to the other
-// side.
+// Answers without an end: what is new is asked for once a second (or as the answer wants) and sent, until the
+// asker goes or the server stops. The end of the connection is the end of the answer, so that a stop is a
+// whole answer to the other side.
 #include <boost/asio/write.hpp>
 
 #include "daemon/web/http_session.h"
@@ -21,6 +21,7 @@ void HttpSession::answer_live(ApiResponse response) {
   set_fields(opening_, response);
   if (!head_only_) {
     live_ = std::move(response.live);
+    live_step_ = response.live_step.count() > 0 ? response.live_step : context_.limits.live_step;
     ++*context_.live;
   }
   opening_writer_.emplace(opening_);
@@ -56,7 +57,7 @@ void HttpSession::write_live() {
 
 void HttpSession::wait_live() {
   if (ended_) return;
-  live_pause_.expires_after(context_.limits.live_step);
+  live_pause_.expires_after(live_step_);
   live_pause_.async_wait([self = shared_from_this()](Error error) {
     if (!error) self->write_live();
   });

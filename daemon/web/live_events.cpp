@@ -9,7 +9,9 @@
 #include "daemon/web/api_route.h"
 #include "daemon/web/html.h"
 #include "daemon/web/page_words.h"
+#include "daemon/web/query.h"
 #include "daemon/web/wiring_svg.h"
+#include "daemon/web/zone_now_view.h"
 
 namespace coilward {
 namespace {
@@ -55,7 +57,36 @@ std::string LiveEvents::next() {
   return out;
 }
 
+std::string ZoneNowEvents::next() {
+  constexpr Millis kAtLeast{1000};
+  const ZoneNow now = watch_.look();
+  const UtcTime present = site_.now();
+  const std::string says = fmt::format("{} {} {}", to_ms(now.time), now.on, now.stale);
+  if (says == told_ && present >= at_ && present < at_ + kAtLeast) return {};
+  const std::string opening(told_.empty() ? "retry: 2000\n\n" : "");
+  told_ = says;
+  at_ = present;
+  const Json json = zone_now_to_json(now, strip_view(now, watch_.strip(), present));
+  return opening + fmt::format("event: now\ndata: {}\n\n", json.dump());
+}
+
+namespace {
+
+ApiResponse zone_now_events(const Call& call, const std::string& text) {
+  const auto number = parse_number(text, 0, kMaxZone, "zone");
+  if (!number) return problem(number.error());
+  if (!call.site.config().zone(*number))
+    return problem({Cause::not_found, fmt::format("the site has no zone {}", *number)});
+  ApiResponse response{200, "text/event-stream; charset=utf-8"};
+  response.live_step = ZoneNowEvents::kStep;
+  response.live = [events = std::make_shared<ZoneNowEvents>(call.site, *number)] { return events->next(); };
+  return response;
+}
+
+}  // namespace
+
 ApiResponse get_events(const Call& call) {
+  if (const std::string zone = call.query("zone"); !zone.empty()) return zone_now_events(call, zone);
   ApiResponse response{200, "text/event-stream; charset=utf-8"};
   response.live = [events = std::make_shared<LiveEvents>(call.site)] { return events->next(); };
   return response;

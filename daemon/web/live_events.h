@@ -6,6 +6,7 @@
 #include <string>
 
 #include "daemon/web/site_access.h"
+#include "daemon/web/zone_now.h"
 
 namespace coilward {
 
@@ -19,6 +20,21 @@ class LiveEvents {
   const SiteAccess& site_;
   std::map<int, std::string> told_;  // by zone
   std::string version_;
+};
+
+// What one zone draws now, for the page in hand: told when there is a new reading, and once a second in any
+// case, so that whoever listens knows that silence is the sensor's and not the line's.
+class ZoneNowEvents {
+ public:
+  static constexpr Millis kStep{250};  // between two looks: sensors say something once a second or oftener
+  ZoneNowEvents(const SiteAccess& site, int zone) : site_(site), watch_(site, zone) {}
+  std::string next();
+
+ private:
+  const SiteAccess& site_;
+  ZoneWatch watch_;
+  std::string told_;  // what it says apart from the passing of time
+  UtcTime at_ = kNever;
 };
 
 // What a page shows apart from what zones draw: when this text changes, a page is out of date.

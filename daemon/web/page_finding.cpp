@@ -6,15 +6,18 @@
 
 #include "daemon/alerts/fault_words.h"
 #include "daemon/alerts/wording.h"
+#include "daemon/web/finding_changes.h"
 #include "daemon/web/finding_forecast.h"
 #include "daemon/web/html.h"
 #include "daemon/web/page_frame.h"
+#include "daemon/web/page_locate.h"
 #include "daemon/web/page_parts.h"
 
 namespace coilward {
 namespace {
 
 constexpr std::size_t kMostOthers = 10;  // earlier findings of the same zones
+constexpr const char* kOnTheWiring = "<p class=\"links\"><a href=\"/\">See it on the wiring</a></p>\n";
 
 std::string value_text(double value, const std::string& unit) {
   return unit == "A" ? amps_text(value) : measured(value) ? fmt::format("{:.3g} {}", value, html(unit)) : "–";
@@ -42,7 +45,7 @@ std::string where_list(const Finding& finding) {
   for (const Stretch& stretch : finding.where)
     out += fmt::format("<li>{}: <strong>{} in 100</strong></li>\n", html(stretch_words(stretch)),
                        in_hundred_text(stretch.probability));
-  return out + "</ul>\n<p><a href=\"/\">See it on the wiring</a></p>\n";
+  return out + "</ul>\n" + kOnTheWiring;
 }
 
 std::string alternatives_list(const Finding& finding) {
@@ -114,6 +117,11 @@ std::string state_line(const Finding& finding, const Config& config) {
   return text + "</p>\n";
 }
 
+std::string measured_part(const LocateParts& located) {
+  if (located.readings.empty()) return {};
+  return "<section id=\"measured\"><h2>Measured in the field</h2>\n" + located.readings + "</section>\n";
+}
+
 Verdict verdict_of_finding(const Finding& finding, const Config& config) {
   SiteView alone;
   alone.open = {finding};
@@ -122,13 +130,18 @@ Verdict verdict_of_finding(const Finding& finding, const Config& config) {
   return verdict;
 }
 
-std::string next_part_of(const Finding& finding, const Config& config) {
+// By what was measured so far where that leads to a place; else what is usual for such a fault.
+std::string next_part_of(const Finding& finding, const LocateParts& located, const Config& config) {
   if (!finding.is_open()) return {};
+  if (!located.next.empty())
+    return fmt::format("<section class=\"next\"><h2>Next test</h2>\n{}{}</section>\n", located.next,
+                       finding.zones.empty() ? "" : live_link(finding.zones.front()));
   const std::string care = cautions(finding.fault);
   return fmt::format(
-      "<section class=\"next\"><h2>Next test</h2>\n<p>{}</p>\n{}</section>\n",
+      "<section class=\"next\"><h2>Next test</h2>\n<p>{}</p>\n{}{}</section>\n",
       html(next_reading(finding, config)),
-      care.empty() ? "" : fmt::format("<p class=\"care\"><strong>Take care.</strong> {}</p>\n", html(care)));
+      care.empty() ? "" : fmt::format("<p class=\"care\"><strong>Take care.</strong> {}</p>\n", html(care)),
+      finding.zones.empty() ? "" : live_link(finding.zones.front()));
 }
 
 }  // namespace
@@ -138,15 +151,18 @@ ApiResponse get_finding_page(const Call& call) {
   if (!finding) return problem(finding.error());
   const Config& config = call.site.config();
   const Verdict verdict = verdict_of_finding(*finding, config);
+  const LocateParts located = locate_parts(call, *finding);
   PageParts parts{verdict.head, {}};
   parts.main = fmt::format(
       "{}<p>{}</p>\n{}<div class=\"columns "
-      "even\"><div>{}<section><h2>Where</h2>\n{}</section>\n</div><div><section><h2>Measured</h2>\n{}"
-      "</section>\n{}{}{}{}</div></div>\n",
+      "even\"><div>{}{}<section><h2>Where</h2>\n{}</section>\n</div><div><section><h2>Measured</h2>\n{}"
+      "</section>\n{}{}{}{}{}</div></div>\n",
       verdict_part(verdict), html(finding->summary), state_line(*finding, config),
-      next_part_of(*finding, config), where_list(*finding), evidence_table(*finding, config, call.site.now()),
+      next_part_of(*finding, located, config), measured_part(located),
+      located.places.empty() ? where_list(*finding) : located.places + kOnTheWiring,
+      evidence_table(*finding, config, call.site.now()),
       forecast_part(forecast_of(*finding, call.site), config), alternatives_list(*finding),
-      actions_part(*finding, call), others_part(*finding, call));
+      actions_part(*finding, call), changes_part(*finding, call), others_part(*finding, call));
   return page_response(call, parts);
 }
 

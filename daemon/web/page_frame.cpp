@@ -20,6 +20,7 @@ constexpr std::string_view kSymbols = R"svg(<svg class="symbols" aria-hidden="tr
 <symbol id="i-watch" viewBox="0 0 24 24"><path class="rim" d="M12 3.500l9 17H3z"/><path class="rim" d="M12 10v5M12 17.500v.1"/></symbol>
 <symbol id="i-learning" viewBox="0 0 24 24"><circle class="rim dashed" cx="12" cy="12" r="9"/><path class="rim" d="M12 7v5l3 3"/></symbol>
 <symbol id="i-silent" viewBox="0 0 24 24"><circle class="rim" cx="12" cy="12" r="9"/><path class="rim" d="M9.500 10a2.500 2.500 0 1 1 3.500 2.200q-1 .5-1 1.800M12 17v.1"/></symbol>
+<symbol id="i-part" viewBox="0 0 24 24"><circle class="rim" cx="12" cy="12" r="9"/><path class="full" d="M3 12a9 9 0 0 0 18 0z"/></symbol>
 <symbol id="i-blind" viewBox="0 0 24 24"><circle class="full" cx="12" cy="12" r="10"/><path class="cross" d="M9.500 10a2.500 2.500 0 1 1 3.500 2.200q-1 .5-1 1.800M12 17v.1"/></symbol>
 <symbol id="i-unseen" viewBox="0 0 24 24"><circle class="rim dashed" cx="12" cy="12" r="9"/><path class="rim" d="M8 12h8"/></symbol>
 <symbol id="i-cut" viewBox="0 0 24 24"><path class="full" d="M8 2h8l6 6v8l-6 6H8l-6-6V8z"/><path class="cross" d="M8 8l8 8M16 8l-8 8"/></symbol>
@@ -34,6 +35,9 @@ constexpr std::pair<std::string_view, std::string_view> kSaid[] = {
     {"tested", "Tested. How it went stands below."},
     {"phone_added", "This phone is told from now on. Send a test to see it arrive."},
     {"phone_removed", "That phone is not told any more."},
+    {"asked", "The controller was asked. Whether it does so shows below."},
+    {"end-asked", "The controller was asked to switch it off. Whether it does so shows below."},
+    {"measured", "Entered and kept. What it makes of the places stands below."},
     {"repaired",
      "Marked as repaired. Open findings end when the next runs prove it, and the draw is learned anew."},
 };
@@ -47,7 +51,8 @@ std::string head(const Call& call, const PageParts& parts) {
       "<link rel=\"stylesheet\" href=\"{}\">",
       html(parts.title), html(call.site.config().site.name), asset_path("icon.svg"), asset_path("style.css"));
   if (parts.live) out += fmt::format("<script defer src=\"{}\"></script>", asset_path("live.js"));
-  if (parts.refresh) out += "<noscript><meta http-equiv=\"refresh\" content=\"60\"></noscript>";
+  if (parts.refresh_s > 0)
+    out += fmt::format("<noscript><meta http-equiv=\"refresh\" content=\"{}\"></noscript>", parts.refresh_s);
   return out + parts.head + "</head>\n";
 }
 

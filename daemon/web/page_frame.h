@@ -11,7 +11,7 @@ namespace coilward {
 struct PageParts {
   std::string title;      // not escaped
   std::string main;       // HTML
-  bool refresh = false;   // comes again by itself once a minute where there is no script
+  int refresh_s = 0;      // comes again by itself so often where there is no script; 0: does not
   bool live = true;       // takes the events of /events
   std::string head = {};  // more HTML in <head>
 };

@@ -76,6 +76,13 @@ std::string pause_part(const Call& call, int zone) {
                    id, zone < 0 ? "of the site" : fmt::format("of zone {}", zone_label(zone)));
 }
 
+std::string live_link(int zone) {
+  return fmt::format(
+      "<p class=\"links\"><a class=\"strong\" href=\"{}/live\">At the valve: what zone {} draws "
+      "now</a></p>\n",
+      zone_path(zone), zone_label(zone));
+}
+
 std::string repaired_form(const Call& call, int zone, const std::string& common) {
   const bool of_common = !common.empty();
   return fmt::format(

@@ -12,6 +12,10 @@ std::string verdict_part(const Verdict& verdict);
 std::string finding_cards(const std::vector<Finding>& findings, const Call& call);
 // zone: -1 for the site.
 std::string pause_part(const Call& call, int zone);
+// To the page that is held in hand at the zone's valve.
+std::string live_link(int zone);
+// Of a test under way, or the way to one; empty where that is not allowed.
+std::string test_run_part(const Call& call, int zone);
 std::string repaired_form(const Call& call, int zone, const std::string& common);
 
 }  // namespace coilward

@@ -10,6 +10,8 @@
 namespace coilward {
 namespace {
 
+constexpr int kSiteRefreshSeconds = 60;  // where there is no script
+
 std::string zone_table_row(const ZoneState& zone, const SiteView& view, const Config& config, UtcTime now) {
   const ZoneWords words = zone_words(zone, view);
   const ZoneConfig* configured = config.zone(zone.number);
@@ -67,7 +69,7 @@ ApiResponse get_page(const Call& call) {
   const Config& config = call.site.config();
   const SiteView view = view_of(call.site);
   const Verdict verdict = verdict_of(view, config);
-  PageParts parts{verdict.head, {}, true};
+  PageParts parts{verdict.head, {}, kSiteRefreshSeconds};
   parts.main = fmt::format(
       "{}<div "
       "class=\"columns\">\n{}<div>\n{}<section><h2>Findings</h2>\n{}</section>\n<section><h2>Zones</h2>\n{}</"

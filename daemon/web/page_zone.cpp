@@ -9,13 +9,14 @@
 #include "daemon/web/page_frame.h"
 #include "daemon/web/page_parts.h"
 #include "daemon/web/query.h"
+#include "daemon/web/runs_laid.h"
+#include "daemon/web/switch_on_chart.h"
 #include "daemon/web/zone_chart.h"
 #include "daemon/web/zone_range.h"
 
 namespace coilward {
 namespace {
 
-constexpr double kNothingDrawn = 0.03;  // A; less than any valve (own choice)
 constexpr std::size_t kRunsShown = 12, kFindingsShown = 10;
 
 std::string fact(std::string_view name, const std::string& value) {
@@ -138,20 +139,6 @@ std::string export_links(const ZoneState& zone, const ZoneRange& range) {
                            zone.number, span);
 }
 
-// The latest switch-on that was recorded finely and drew something; of a dead zone that is the last good one.
-std::string burst_part(const std::vector<Run>& runs, const NormalDraw& normal, const Config& config) {
-  for (const Run& run : runs) {
-    if (!(run.inrush_amps > kNothingDrawn)) continue;
-    const std::string chart = burst_chart(run, normal);
-    if (chart.empty()) continue;
-    return fmt::format(
-        "<section><h2>Switch-on</h2>\n<p>{}: {} at most{}.</p>\n{}</section>\n", time_tag(run.start, config),
-        amps_text(run.inrush_amps),
-        measured(run.seat_ms) ? fmt::format(", plunger seated after {:.0f} ms", run.seat_ms) : "", chart);
-  }
-  return {};
-}
-
 std::string history_of(const std::vector<Finding>& findings, const Call& call) {
   if (findings.empty()) return "<p>None so far.</p>\n";
   return finding_cards({findings.begin(), findings.begin() + static_cast<std::ptrdiff_t>(
@@ -159,21 +146,35 @@ std::string history_of(const std::vector<Finding>& findings, const Call& call) {
                        call);
 }
 
-std::string main_part(const Call& call, const SiteView& view, const ZoneState& zone, const ZoneRange& range,
-                      const std::vector<Run>& before, const std::vector<Run>& inside) {
+std::string laid_path(const Call& call, int zone, const ZoneRange& range) {
+  std::string path = fmt::format("{}?range={}", zone_path(zone), range.kind->name);
+  if (!call.query("until").empty()) path += "&amp;until=" + percent_encoded(call.query("until"));
+  return path;
+}
+
+struct Shown {
+  ZoneRange range;
+  std::vector<Run> before, inside;
+  int laid = kLaidUsual;
+};
+
+std::string main_part(const Call& call, const SiteView& view, const ZoneState& zone, const Shown& shown) {
+  const auto& [range, before, inside, laid] = shown;
   const Config& config = call.site.config();
   const auto findings = findings_on(zone.number, call.site);
   const auto marks = marks_of(findings, range, config);
   return fmt::format(
-      "<p class=\"kicker\">{}</p>\n{}{}<section><h2>Recorded current</h2>\n{}{}{}</section>\n<div "
+      "<p class=\"kicker\">{}</p>\n{}{}{}<section><h2>Recorded current</h2>\n{}{}{}</section>\n{}<div "
       "class=\"columns even\"><div><section><h2>Runs</h2>\n{}"
       "</section>\n{}</div><div><section><h2>Findings</h2>\n{}</section>\n<section><h2>Work on this "
       "zone</h2>\n{}{}</section></div></div>\n",
       html(zone_heading(zone.number, zone.name)), verdict_part(verdict_of_zone(zone, view, config)),
-      facts_of(zone, zone_words(zone, view), config), range_links(zone, range, before),
-      zone_chart({zone, range, inside, marks}, call.site), export_links(zone, range),
-      runs_table(before, findings, call), burst_part(before, zone.normal, config), history_of(findings, call),
-      pause_part(call, zone.number), repaired_form(call, zone.number, {}));
+      facts_of(zone, zone_words(zone, view), config), live_link(zone.number),
+      range_links(zone, range, before), zone_chart({zone, range, inside, marks}, call.site),
+      export_links(zone, range),
+      runs_laid_part(before, laid, zone, laid_path(call, zone.number, range), call.site),
+      runs_table(before, findings, call), switch_on_part(before, zone.normal, config),
+      history_of(findings, call), pause_part(call, zone.number), repaired_form(call, zone.number, {}));
 }
 
 Result<std::optional<UtcTime>> until_of(const Call& call) {
@@ -182,6 +183,11 @@ Result<std::optional<UtcTime>> until_of(const Call& call) {
   const auto time = parse_when(text, call.site.now(), call.site.config().site.timezone);
   if (!time) return time.error();
   return std::optional<UtcTime>(*time);
+}
+
+Result<int> laid_of(const Call& call) {
+  if (call.query("lay").empty()) return kLaidUsual;
+  return parse_number(call.query("lay"), 2, static_cast<int>(kRunsShown), "lay");
 }
 
 }  // namespace
@@ -202,7 +208,9 @@ ApiResponse get_zone_page(const Call& call) {
   if (!range) return problem(range.error());
   const auto inside = latest_runs(call.site, *number, range->from, range->until, kMostPoints);
   if (!inside) return problem(inside.error());
-  PageParts parts{zone->name, main_part(call, view, *zone, *range, *before, *inside)};
+  const auto laid = laid_of(call);
+  if (!laid) return problem(laid.error());
+  PageParts parts{zone->name, main_part(call, view, *zone, {*range, *before, *inside, *laid})};
   parts.head = fmt::format(
       "<link rel=\"stylesheet\" href=\"{}\"><script defer src=\"{}\"></script><script defer "
       "src=\"{}\"></script>",

@@ -22,6 +22,7 @@
 #include "daemon/history/history_reader.h"
 #include "daemon/history/state_rows.h"
 #include "daemon/pipeline.h"
+#include "daemon/requests/test_run.h"
 #include "daemon/site_pipeline.h"
 #include "daemon/web/told_access.h"
 
@@ -97,6 +98,15 @@ class SiteAccess {
   // The phones that webpush tells; nullptr where no daemon runs.
   virtual PhoneDesk* phone_desk() { return nullptr; }
 
+  // Every form a finding was said in, oldest first; those of the last moment may be missing.
+  virtual Result<std::vector<FindingChange>> finding_changes(const std::string& /*finding*/) const {
+    return std::vector<FindingChange>();
+  }
+
+  // Zones that somebody asked the controller to switch on for a test: the latest, newest first.
+  virtual bool test_runs_allowed() const { return false; }
+  virtual std::vector<TestRun> test_runs() const { return {}; }
+
   // ---- acting. `who` is a name for the record, may be empty.
   // until: of a snooze; kNever: until it is over. not_found: no such open finding. bad_input: as
   // AlertBook::acknowledge.
@@ -112,6 +122,16 @@ class SiteAccess {
 
   // Keeps a test reading (its JSON is that of the locate stage) beside an existing finding, as taken now.
   virtual Result<bool> keep_test_reading(const std::string& finding, const std::string& json) = 0;
+
+  // Asks the controller to switch a zone on for so many seconds, or off again. bad_input: the length.
+  // conflict: not allowed here, another test is under way, or the broker is away (a request that waits would
+  // switch something on when nobody expects it). not_found: no test of this zone is under way.
+  virtual Result<bool> ask_test_run(int /*zone*/, int /*seconds*/, const std::string& /*who*/) {
+    return Error{Cause::conflict, "switching on for a test needs the running daemon"};
+  }
+  virtual Result<bool> end_test_run(int /*zone*/, const std::string& /*who*/) {
+    return Error{Cause::conflict, "switching on for a test needs the running daemon"};
+  }
 
   // Tries one notifier now. The answer: {"notifier": "garden-mail", "outcome": "done" | "retry" | "refused",
   // "words": "what the other side said", "seconds": 0.8}. not_found: no such notifier; the text names those

@@ -10,6 +10,7 @@
 #include <optional>
 
 #include "daemon/history/history_store.h"
+#include "daemon/requests/test_runs.h"
 #include "daemon/web/site_access.h"
 #include "tests/support/temporary_directory.h"
 
@@ -112,6 +113,17 @@ class WebTestSite final : public SiteAccess {
     kept_rows.push_back({finding, test_now(), json});
     return true;
   }
+  Result<std::vector<FindingChange>> finding_changes(const std::string&) const override { return changes; }
+  bool test_runs_allowed() const override { return runs_allowed; }
+  std::vector<TestRun> test_runs() const override { return runs.all(); }
+  Result<bool> ask_test_run(int zone, int seconds, const std::string& who) override {
+    const auto asked = runs.ask(zone, seconds, who, time);
+    return asked ? Result<bool>(true) : asked.error();
+  }
+  Result<bool> end_test_run(int zone, const std::string& who) override {
+    const auto asked = runs.ask_end(zone, who, time);
+    return asked ? Result<bool>(true) : asked.error();
+  }
   Result<HistoryReader> open_history() const override {
     return HistoryReader::open(directory / "history.db", ChannelNames(config_));
   }
@@ -168,6 +180,9 @@ class WebTestSite final : public SiteAccess {
   std::vector<Reading> pending;
   std::vector<Run> waiting_runs;
   std::vector<TestReadingRow> kept_rows;
+  std::vector<FindingChange> changes;
+  bool runs_allowed = false;
+  TestRuns runs;
   UtcTime paused_until = kNever;
   int paused_zone = -2;
   std::optional<RepairTarget> repaired_target;

@@ -28,7 +28,5 @@ struct ChartInput {
 
 // <figure>...; an error's text when the history cannot be read.
 std::string zone_chart(const ChartInput& input, const SiteAccess& site);
-// The switch-on of one run; empty when it was not recorded finely enough.
-std::string burst_chart(const Run& run, const NormalDraw& normal);
 
 }  // namespace coilward

@@ -73,6 +73,11 @@ Result<std::vector<Run>> latest_runs(const SiteAccess& site, int zone, UtcTime f
   return runs;
 }
 
+Channel current_channel(int zone) {
+  if (zone == kMasterZone) return {ChannelKind::master_current, 0};
+  return {ChannelKind::zone_current, static_cast<std::uint8_t>(zone)};
+}
+
 std::string step_text(double every_s) {
   const auto ms = std::llround(every_s * 1000);
   return ms % 1000 ? fmt::format("{}ms", ms) : fmt::format("{}s", ms / 1000);

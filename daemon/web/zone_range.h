@@ -36,6 +36,8 @@ Result<ZoneRange> zone_range(const std::string& name, std::optional<UtcTime> unt
 // Nothing kept yet gives none.
 Result<std::vector<Run>> latest_runs(const SiteAccess& site, int zone, UtcTime from, UtcTime until,
                                      std::size_t most);
+// Of what the zone draws.
+Channel current_channel(int zone);
 // "2m", as the history's routes read a step.
 std::string step_text(double every_s);
 

@@ -6,7 +6,7 @@ import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 
-const kDays = 21;
+const kDays = Number(process.env.COILWARD_BROWSER_DAYS ?? 21);  // a year, when its figures are wanted
 
 // Two branches, a zone with two valves, a master valve; in the third week the wire of zone 4 breaks.
 const config = (broker, page, state, run) => `[site]
@@ -20,6 +20,8 @@ port = ${page}
 [paths]
 state = "${state}"
 run = "${run}"
+[test_run]
+allow = true
 [master]
 [[box]]
 id = "A"
@@ -65,6 +67,7 @@ export async function until(what, ask, seconds = 20) {
 
 export class Site {
   #children = [];
+  #listeners = [];
   directory = mkdtempSync(join(tmpdir(), "coilward-browser."));
   more = "";  // at the end of the configuration
   #bin;
@@ -74,7 +77,7 @@ export class Site {
   constructor(bin, { learned = true } = {}) {
     this.#bin = bin;
     this.#learned = learned;
-    process.on("exit", () => { for (const child of this.#children) child.kill("SIGKILL"); });  // whatever happens
+    process.on("exit", () => { for (const child of [...this.#children, ...this.#listeners]) child.kill("SIGKILL"); });  // whatever happens
   }
 
   async open() {
@@ -88,8 +91,7 @@ export class Site {
     writeFileSync(path("broker.conf"), `listener ${this.broker} 127.0.0.1\nallow_anonymous true\npersistence false\n`);
     this.#start("broker", "mosquitto", ["-c", path("broker.conf")]);
     await until("the broker", () => this.say("ready", "1") ?? true);
-    this.#start("daemon", join(this.#bin, "coilwardd"), [path("site.toml")]);
-    await until("the daemon", async () => (await fetch(this.address + "/api/v1/site")).ok);
+    await this.startDaemon();
     await until("a sound site", async () => {
       this.say("measure/zone/6/current", "0.001");  // heard once the daemon has reached the broker
       return (await fetch(this.address + "/healthz")).ok;
@@ -102,7 +104,7 @@ export class Site {
     start.setUTCHours(0, 0, 0, 0);
     const options = { stdio: ["ignore", "ignore", "pipe"] };
     execFileSync(join(this.#bin, "coilward"), ["simulate", "--config", path("site.toml"), "--days", String(kDays), "--seed", "5",
-      "--start", start.toISOString(), "--fault", "open_circuit:zone=4,day=19", "--recording", path("weeks.jsonl")], options);
+      "--start", start.toISOString(), "--fault", `open_circuit:zone=4,day=${kDays - 2}`, "--recording", path("weeks.jsonl")], options);
     execFileSync(join(this.#bin, "coilward"), ["replay", path("weeks.jsonl"), "--config", path("site.toml"), "--state", path("state")], options);
   }
 
@@ -114,6 +116,31 @@ export class Site {
     this.#children.push(child);
   }
 
+  async startDaemon() {
+    this.#start("daemon", join(this.#bin, "coilwardd"), [join(this.directory, "site.toml")]);
+    await until("the daemon", async () => (await fetch(this.address + "/api/v1/site")).ok);
+  }
+
+  // What is published under a topic from now on, as {topic, retained, ...its JSON}.
+  async listen(topic) {
+    const heard = [];
+    const child = spawn("mosquitto_sub", ["-p", String(this.broker), "-q", "1", "-F", "%j", "-t", `coilward/alder-yard/${topic}`], { stdio: ["ignore", "pipe", "ignore"] });
+    child.ended = new Promise((done) => child.on("exit", done));
+    this.#listeners.push(child);
+    let text = "", there = false;
+    child.stdout.on("data", (piece) => {
+      text += piece;
+      const lines = text.split("\n");
+      text = lines.pop();
+      for (const message of lines.map((line) => JSON.parse(line))) {
+        there ||= message.topic.endsWith("/listening");
+        if (!message.topic.endsWith("/listening")) heard.push({ topic: message.topic, retained: message.retain !== 0, qos: message.qos, ...(typeof message.payload === "string" ? JSON.parse(message.payload) : message.payload) });
+      }
+    });
+    await until("the subscription", () => { this.say(topic.replace("#", "listening"), "{}"); return there; });
+    return heard;
+  }
+
   // Throws when the broker does not take it.
   say(channel, payload) {
     execFileSync("mosquitto_pub", ["-p", String(this.broker), "-q", "1", "-t", `coilward/alder-yard/${channel}`, "-m", payload], { stdio: "ignore" });
@@ -122,7 +149,7 @@ export class Site {
   async get(path) { return (await fetch(this.address + path)).json(); }
   log(name) { return readFileSync(join(this.directory, name + ".log"), "utf8"); }
 
-  // Ends the daemon alone, politely; says how long it took.
+  // Ends the daemon alone (it was started last), politely; says how long it took.
   async stopDaemon() {
     const child = this.#children.pop(), start = Date.now();
     child.kill("SIGTERM");
@@ -131,6 +158,7 @@ export class Site {
   }
 
   async close() {
+    for (const child of this.#listeners) child.kill("SIGKILL");
     for (const child of this.#children.reverse()) {
       child.kill("SIGTERM");
       const firm = setTimeout(() => child.kill("SIGKILL"), 5000);

@@ -25,15 +25,25 @@
     }
   }
 
-  // Somebody is filling something in: the new page waits.
-  const busy = () => main.contains(document.activeElement) && document.activeElement.matches("input,select,button");
+  // Somebody is filling something in, or has and not sent it: the new page waits.
+  function changed(field) {
+    if (field.type === "hidden") return false;
+    if (field.type === "checkbox") return field.checked !== field.defaultChecked;
+    if (!field.matches("select")) return field.value !== field.defaultValue;
+    const usual = [...field.options].findIndex((option) => option.defaultSelected);
+    return field.selectedIndex !== Math.max(usual, 0);
+  }
+  const busy = () => (main.contains(document.activeElement) && document.activeElement.matches("input,select,button")) ||
+    [...main.querySelectorAll("input,select,textarea")].some(changed);
 
   function take(page) {
     const next = page.getElementById("main");
     if (!next) return;
     const focused = main.contains(document.activeElement) ? document.activeElement.getAttribute("href") : null;
     const before = main.querySelector("h1")?.textContent, after = next.querySelector("h1")?.textContent;
+    const opened = [...main.querySelectorAll("details[id]")].filter((d) => d.open).map((d) => d.id);
     main.replaceChildren(...next.childNodes);
+    for (const id of opened) document.getElementById(id)?.setAttribute("open", "");
     main.dataset.version = next.dataset.version;
     document.title = page.title;
     document.getElementById("clock").replaceChildren(...page.getElementById("clock").childNodes);
