@@ -1,0 +1,229 @@
+#include "daemon/login/logins.h"
+
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <cstdio>
+
+#include "daemon/base/log.h"
+#include "daemon/login/login_file.h"
+#include "daemon/login/password.h"
+#include "daemon/login/secret.h"
+
+namespace coilward {
+namespace {
+
+constexpr int kMostHashing = 8;  // waiting for the thread: own choice
+constexpr std::size_t kLongestLabel = 60, kLongestTried = 200;
+constexpr const char* kWrong = "This name and this password do not go together.";
+
+// What an attempt is counted under: nobody fills the memory with long names, and capitals are no new name.
+std::string counted(const std::string& name) {
+  std::string key = name.substr(0, kLongestTried);
+  for (char& c : key) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
+  return key;
+}
+
+// What was given as a name is not written down unless it is one: it may be a password in the wrong field.
+void tell_failed(const std::string& name, const std::string& address) {
+  if (!name.empty()) return log::warning("a login as {} from {} failed", name, address);
+  log::limited(log::Level::warning, "login-nobody",
+               fmt::format("a login from {} failed: nobody has that name", address));
+}
+
+}  // namespace
+
+std::shared_ptr<Logins> Logins::open(const std::string& file, LoginThreads threads, const Clock& clock) {
+  std::shared_ptr<Logins> logins(new Logins(file, std::move(threads), clock));
+  logins->load();
+  if (!logins->anybody()) logins->code_ = set_up_code();
+  return logins;
+}
+
+void Logins::load() {
+  auto text = read_private_file(file_);
+  if (!text) return void(damaged_ = text.error().what);
+  if (!*text) return;
+  auto book = LoginBook::from_text(**text);
+  if (book)
+    book_ = std::move(*book);
+  else
+    damaged_ = fmt::format("{}: {}", file_, book.error().what);
+}
+
+const Person* Logins::session(const std::string& secret) {
+  const Person* person = book_.session(secret, clock_.utc());
+  if (person && book_.use_session(secret, clock_.utc())) save([](const Result<bool>&) {});
+  return person;
+}
+
+// ---- coming in
+
+bool Logins::may_begin(const Attempt& attempt, const Answer& answer) {
+  const auto wait = guard_.begin(attempt.address, counted(attempt.name), clock_.steady());
+  if (wait.count() > 0) {
+    log::limited(log::Level::warning, "login",
+                 fmt::format("somebody at {} tries passwords", attempt.address));
+    answer({{}, wait, fmt::format("Too many attempts. Try again in {} s.", wait.count())});
+    return false;
+  }
+  if (hashing_ < kMostHashing) return true;
+  answer({{}, std::chrono::seconds{5}, "Too many people log in at this moment. Try again in 5 s."});
+  return false;
+}
+
+void Logins::check(Attempt attempt, const std::string& hash, std::function<void(bool)> then) {
+  ++hashing_;
+  threads_.work([self = shared_from_this(), attempt = std::move(attempt), hash, then = std::move(then)] {
+    const bool known = !hash.empty();
+    const bool good = password_matches(attempt.password, known ? hash : hash_of_nobody()) && known;
+    self->threads_.post([self, good, then] {
+      --self->hashing_;
+      then(good);
+    });
+  });
+}
+
+void Logins::log_in(Attempt attempt, Answer answer) {
+  if (!may_begin(attempt, answer)) return;
+  const Person* person = book_.person(attempt.name);
+  const std::string hash = person ? person->hash : "", name = person ? person->name : "";
+  check(attempt, hash, [this, attempt, hash, name, answer = std::move(answer)](bool good) {
+    // The password may have been set anew, or the person removed, meanwhile.
+    const Person* now = book_.person(attempt.name);
+    if (good && now && now->hash == hash) return let_in(attempt, now->name, answer);
+    tell_failed(name, attempt.address);
+    answer({{}, {}, kWrong});
+  });
+}
+
+void Logins::let_in(const Attempt& attempt, const std::string& name, const Answer& answer) {
+  guard_.succeeded(attempt.address, counted(attempt.name));
+  const std::string secret = random_secret();
+  book_.open_session(secret, name, clock_.utc());
+  log::info("{} logged in from {}", name, attempt.address);
+  save([secret, answer](const Result<bool>&) { answer({secret, {}, {}}); });
+}
+
+void Logins::log_out(const std::string& secret, Done done) {
+  book_.close_session(secret);
+  save(std::move(done));
+}
+
+void Logins::set_up(Attempt attempt, const std::string& code, Answer answer) {
+  const std::string name = std::exchange(attempt.name, "the set-up");
+  if (!may_begin(attempt, answer)) return;
+  if (anybody()) return answer({{}, {}, "Somebody is set up already."});
+  if (!same_secret(plain_code(code), plain_code(code_)))
+    return answer({{}, {}, "This is not the code. The daemon's log has the one of this start."});
+  const std::string used = std::exchange(code_, {});  // once
+  add_person(name, Role::technician, attempt.password, [=, this](const Result<bool>& added) {
+    if (!added) code_ = used;
+    if (!added) return answer({{}, {}, "No: " + added.error().what + "."});
+    let_in(attempt, name, answer);
+  });
+}
+
+// ---- people
+
+void Logins::hash(const std::string& password, std::function<void(Result<std::string>)> then) {
+  threads_.work([self = shared_from_this(), password, then = std::move(then)] {
+    auto hash = hash_password(password);
+    self->threads_.post([then, hash = std::move(hash)] { then(hash); });
+  });
+}
+
+void Logins::add_person(const std::string& name, Role role, const std::string& password, Done done) {
+  if (auto may = book_.may_add(name, role); !may) return done(may);
+  if (const auto fault = password_fault(password, name)) return done(Error{Cause::bad_input, *fault});
+  hash(password, [this, name, role, done = std::move(done)](const Result<std::string>& hashed) {
+    if (!hashed) return done(hashed.error());
+    if (auto added = book_.add({name, role, *hashed, clock_.utc()}); !added) return done(added);
+    save([this, name, role, done](const Result<bool>& saved) {
+      if (!saved) book_.forget_person(name);
+      if (saved) log::info("{} may come in now, as {}", name, role_name(role));
+      if (saved) somebody_came();
+      done(saved);
+    });
+  });
+}
+
+void Logins::somebody_came() {
+  code_.clear();
+  damaged_.clear();
+  if (on_first_) std::exchange(on_first_, nullptr)();
+}
+
+void Logins::set_password(const std::string& name, const std::string& password, Done done) {
+  if (!book_.person(name))
+    return done(Error{Cause::not_found, fmt::format("there is nobody called '{}'", name)});
+  if (const auto fault = password_fault(password, name)) return done(Error{Cause::bad_input, *fault});
+  hash(password, [this, name, done = std::move(done)](const Result<std::string>& hashed) {
+    if (!hashed) return done(hashed.error());
+    if (auto set = book_.set_hash(name, *hashed); !set) return done(set);
+    guard_.forget_name(counted(name));
+    save(done);
+  });
+}
+
+void Logins::change_password(Attempt old, const std::string& password, const std::string& session,
+                             Answer answer) {
+  if (const auto fault = password_fault(password, old.name)) return answer({{}, {}, "No: " + *fault + "."});
+  if (!may_begin(old, answer)) return;
+  const Person* person = book_.person(old.name);
+  check(old, person ? person->hash : "", [this, old, password, session, answer](bool good) {
+    if (!good) return answer({{}, {}, "The old password is not right."});
+    guard_.succeeded(old.address, counted(old.name));
+    const bool here = book_.session(session, clock_.utc()) != nullptr;
+    set_password(old.name, password, [this, old, here, session, answer](const Result<bool>& set) {
+      if (!set) return answer({{}, {}, set.error().what});
+      if (here) book_.open_session(session, old.name, clock_.utc());
+      save([session, answer](const Result<bool>&) { answer({session, {}, {}}); });
+    });
+  });
+}
+
+void Logins::remove_person(const std::string& name, Done done) {
+  if (auto removed = book_.remove(name); !removed) return done(removed);
+  log::info("{} may not come in any more", name);
+  save(std::move(done));
+}
+
+// ---- links
+
+void Logins::make_share(const std::string& label, const std::string& by, int days, Made made) {
+  if (days < 1 || days > kMostShareDays)
+    return made(Error{Cause::bad_input, fmt::format("{} days: allowed are 1 to {}", days, kMostShareDays)});
+  const std::string secret = random_secret();
+  const UtcTime now = clock_.utc();
+  const std::string id = kept_form(random_token()).substr(0, 8);
+  const auto added = book_.add_share(
+      {id, kept_form(secret), label.substr(0, kLongestLabel), by, now, now + std::chrono::days{days}}, now);
+  if (!added) return made(added.error());
+  save([this, id, secret, made = std::move(made)](const Result<bool>& saved) {
+    if (!saved) (void)book_.revoke_share(id);
+    made(saved ? Result<std::string>(secret) : Result<std::string>(saved.error()));
+  });
+}
+
+void Logins::revoke_share(const std::string& id, Done done) {
+  if (auto revoked = book_.revoke_share(id); !revoked) return done(revoked);
+  save(std::move(done));
+}
+
+// ---- the file
+
+void Logins::save(Done done) {
+  threads_.work([self = shared_from_this(), text = book_.to_text(clock_.utc()), aside = !damaged_.empty(),
+                 done = std::move(done)] {
+    const std::string kept = self->file_ + ".damaged";
+    if (aside) std::rename(self->file_.c_str(), kept.c_str());
+    auto saved = write_private_file(self->file_, text);
+    self->threads_.post([saved = std::move(saved), done] {
+      if (!saved) log::limited(log::Level::error, "people", saved.error().what);
+      done(saved);
+    });
+  });
+}
+
+}  // namespace coilward
