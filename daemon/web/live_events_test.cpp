@@ -34,7 +34,7 @@ TEST(LiveEvents, the_version_moves_with_what_a_page_shows) {
   EXPECT_TRUE(moves());
   site.findings_[0].probability = 0.9;
   EXPECT_TRUE(moves());
-  (void)site.acknowledge(site.findings_[0].id, "Ann");
+  (void)site.acknowledge(site.findings_[0].id, "Ann", kNever);
   EXPECT_TRUE(moves());
   site.stages[0].ok = false;
   EXPECT_TRUE(moves());

@@ -78,10 +78,10 @@ class WebTestSite final : public SiteAccess {
   }
 
   // Writes readings and runs as the daemon would.
-  void keep(const std::vector<Reading>& readings, const std::vector<Run>& runs) {
+  void keep(const std::vector<Reading>& readings, const std::vector<Run>& finished) {
     auto store = HistoryStore::open(directory / "history.db", ChannelNames(config_));
     ASSERT_TRUE(store) << store.error().what;
-    const auto kept = store->commit({readings, runs, {}});
+    const auto kept = store->commit({readings, finished, {}});
     ASSERT_TRUE(kept) << kept.error().what;
   }
 
