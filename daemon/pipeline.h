@@ -183,6 +183,29 @@ struct Evidence {
   UtcTime run = kNever;  // start of the run it is from
 };
 
+// One zone of a repair: what it drew before the fault, with it, and after; what it should.
+struct RepairedZone {
+  int zone = 0;
+  double before_amps = kNotMeasured;  // learned before the fault
+  double fault_amps = kNotMeasured;
+  double after_amps = kNotMeasured;                          // in the latest run since the repair
+  double low_amps = kNotMeasured, high_amps = kNotMeasured;  // what it should draw in that run
+  double fault_ohms = kNotMeasured;  // in series with it: too many while the fault was there
+  double left_ohms = kNotMeasured;   // and still
+  UtcTime run = kNever;              // start of that run
+  bool by_circuit = false;           // what it should draw is by its rating and wire, not learned
+  bool cut_out = false;              // the run was
+};
+
+// Someone said that it was repaired, and what runs since then say to that.
+struct RepairProof {
+  UtcTime marked = kNever;
+  bool new_coil = false;
+  std::optional<bool> proved;  // none: no run since
+  std::vector<RepairedZone> zones;
+  std::string words;  // one or two sentences; empty while no zone has run
+};
+
 struct Finding {
   std::string id;  // 20260504-061209-z4-open_circuit; the same from first to last
   Fault fault = Fault::open_circuit;
@@ -198,6 +221,7 @@ struct Finding {
   std::string close_reason;  // why it closed: the zone draws normally again, repaired, withdrawn ...
   std::vector<Evidence> evidence;
   std::string summary;  // one or two plain sentences
+  std::optional<RepairProof> repair;
   bool is_open() const { return closed == kNever; }
 };
 

@@ -273,15 +273,16 @@ Result<std::vector<TestReadingRow>> Site::test_readings(const std::string& findi
   return rows;
 }
 
-Result<bool> Site::repaired(const RepairTarget& target, const std::string& who) {
-  log::info("{} says that {} is repaired", who.empty() ? "someone" : who,
+Result<bool> Site::repaired(const RepairTarget& target, bool new_coil, const std::string& who) {
+  log::info("{} says that {} is repaired{}", who.empty() ? "someone" : who,
             std::holds_alternative<int>(target) ? fmt::format("zone {}", std::get<int>(target))
-                                                : "common " + std::get<std::string>(target));
+                                                : "common " + std::get<std::string>(target),
+            new_coil ? ", with a new coil" : "");
   decided_ = true;
   for (auto& mark : repair_marks(pipeline_.open_findings(), config_, target, who, now()))
     keep(std::move(mark));
-  if (const int* zone = std::get_if<int>(&target)) return pipeline_.repaired_zone(*zone, now());
-  return pipeline_.repaired_common(std::get<std::string>(target), now());
+  if (const int* zone = std::get_if<int>(&target)) return pipeline_.repaired_zone(*zone, new_coil, now());
+  return pipeline_.repaired_common(std::get<std::string>(target), new_coil, now());
 }
 
 }  // namespace coilward

@@ -100,7 +100,7 @@ class Site final : public SiteAccess, private PipelineListener {
   Result<bool> pause(UtcTime until, PauseScope scope, const std::string& who,
                      const std::string& reason) override;
   Result<bool> resume(PauseScope scope, const std::string& who) override;
-  Result<bool> repaired(const RepairTarget& target, const std::string& who) override;
+  Result<bool> repaired(const RepairTarget& target, bool new_coil, const std::string& who) override;
   Result<bool> keep_test_reading(const std::string& finding, const std::string& json) override;
   std::vector<NotifierView> notifiers() const override {
     return links_.notifiers ? links_.notifiers() : std::vector<NotifierView>();

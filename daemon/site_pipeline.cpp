@@ -233,21 +233,21 @@ std::vector<ZoneState> Pipeline::zones() const {
 
 std::vector<Finding> Pipeline::open_findings() const { return impl_->diagnosis_.open_findings(); }
 
-Result<bool> Pipeline::repaired_zone(int zone, UtcTime when) {
+Result<bool> Pipeline::repaired_zone(int zone, bool new_coil, UtcTime when) {
   if (!impl_->config_.zone(zone))
     return Error{Cause::not_found, "there is no zone " + std::to_string(zone) + " in the configuration"};
-  impl_->diagnosis_.repaired({zone}, when);
+  impl_->diagnosis_.repaired({zone}, new_coil, when);
   return true;
 }
 
-Result<bool> Pipeline::repaired_common(std::string_view common, UtcTime when) {
+Result<bool> Pipeline::repaired_common(std::string_view common, bool new_coil, UtcTime when) {
   const int position = impl_->config_.common_by_id(common);
   if (position < 0)
     return Error{Cause::not_found, "there is no common '" + std::string(common) + "' in the configuration"};
   std::vector<int> zones;
   for (const auto& zone : impl_->diagnosis_.site().zones)
     if (zone.common == position) zones.push_back(zone.zone);
-  impl_->diagnosis_.repaired(zones, when);
+  impl_->diagnosis_.repaired(zones, new_coil, when);
   return true;
 }
 

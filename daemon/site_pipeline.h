@@ -54,8 +54,8 @@ class Pipeline {
 
   // Someone says it is repaired: open findings on it close when the next runs prove it, and the draw is
   // learned anew. not_found: no such zone or common.
-  Result<bool> repaired_zone(int zone, UtcTime when);
-  Result<bool> repaired_common(std::string_view common, UtcTime when);
+  Result<bool> repaired_zone(int zone, bool new_coil, UtcTime when);
+  Result<bool> repaired_common(std::string_view common, bool new_coil, UtcTime when);
 
   // Everything learned and open, so that a process can go on where another ended. restore: bad_input when it
   // was saved by something else; the pipeline is then as new.

@@ -57,6 +57,35 @@ TEST_F(BookTest, AnAcknowledgedFindingIsQuietUntilItEnds) {
   EXPECT_EQ(book.acknowledge(f.id, "anna", at_hours(241)).error().cause, Cause::not_found);
 }
 
+Finding with_repair(Finding f, std::optional<bool> proved) {
+  RepairProof proof;
+  proof.marked = f.opened;
+  proof.proved = proved;
+  f.repair = proof;
+  return f;
+}
+
+TEST_F(BookTest, ARepairThatDidNotHoldIsNewsOnceForEachRepair) {
+  const Finding f = test_finding(4);
+  hear(f, test_start());
+  run_until(at_hours(0.5));
+  ASSERT_TRUE(book.acknowledge(f.id, "anna", at_hours(0.5)));
+  hear(with_repair(f, std::nullopt), at_hours(2));
+  hear(with_repair(f, false), at_hours(3));
+  run_until(at_hours(4));
+  AlertBook other(config);
+  ASSERT_TRUE(other.restore(Json::parse(book.save().dump())));
+  book = std::move(other);
+  hear(with_repair(f, false), at_hours(5));
+  hear(with_repair(f, std::nullopt), at_hours(6));
+  hear(with_repair(f, false), at_hours(7));
+  hear(ended(with_repair(f, true), at_hours(9)), at_hours(9));
+  run_until(at_hours(20));
+  EXPECT_EQ(kinds_and_minutes(), (List{"opened 0.0", "worse 3.0", "worse 7.0", "closed 9.0"}));
+  EXPECT_TRUE(said[1].subject.find("Not repaired: ") != std::string::npos) << said[1].subject;
+  EXPECT_TRUE(said[3].subject.find("Repaired: ") != std::string::npos) << said[3].subject;
+}
+
 TEST_F(BookTest, ASnoozeEndsByItselfAndTheStateIsSaid) {
   const Finding f = test_finding(4);
   hear(f, test_start());

@@ -53,6 +53,12 @@ bool merged(const Finding& finding) {
   return finding.close_reason.find("one cause with ") != std::string::npos;
 }
 
+bool not_repaired(const Finding& finding) { return finding.repair && !finding.repair->proved.value_or(true); }
+
+bool repair_proved(const Finding& finding) {
+  return finding.repair && finding.repair->proved.value_or(false);
+}
+
 void AlertCase::hear_open(const Finding& latest, UtcTime now) {
   const bool continues = active && (gone == kNever || told);
   if (continues && gone != kNever) {
@@ -62,6 +68,7 @@ void AlertCase::hear_open(const Finding& latest, UtcTime now) {
   finding = latest;
   gone = kNever;
   if (!continues) start_opening(now);
+  told_not_repaired = told_not_repaired && not_repaired(latest);
   if (told) note_news(now);
 }
 
@@ -90,7 +97,8 @@ void AlertCase::note_news(UtcTime now) {
   const bool more_zones = std::any_of(finding.zones.begin(), finding.zones.end(),
                                       [this](int zone) { return !contains(told_zones, zone); });
   const bool worse = finding.severity > told_severity || more_zones;
-  if (!worse && contains(told_faults, finding.fault)) {
+  const bool repair_failed = not_repaired(finding) && !told_not_repaired;
+  if (!worse && !repair_failed && contains(told_faults, finding.fault)) {
     news_at = kNever;
     return;
   }
@@ -185,6 +193,7 @@ void AlertCase::note_told_values() {
   told_severity = std::max(told_severity, finding.severity);
   for (int zone : finding.zones) add(told_zones, zone);
   add(told_faults, finding.fault);
+  told_not_repaired = not_repaired(finding);
 }
 
 void AlertCase::mark_closed() {
@@ -195,6 +204,7 @@ void AlertCase::mark_closed() {
   told_severity = Severity::watch;
   told_zones.clear();
   told_faults.clear();
+  told_not_repaired = false;
   repeats = 0;
 }
 

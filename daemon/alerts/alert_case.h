@@ -48,6 +48,7 @@ struct AlertCase {
   Severity told_severity = Severity::watch;
   std::vector<int> told_zones;
   std::vector<Fault> told_faults;
+  bool told_not_repaired = false;    // that the latest repair did not hold
   std::deque<UtcTime> said;          // latest messages, at most AlertConfig::max_per_hour of them
   std::array<int, 4> ordinals = {};  // messages of each kind: opened, worse, repeat, closed
 
@@ -94,6 +95,10 @@ std::string cause_key(const Finding& finding);
 bool withdrawn(const Finding& finding);
 // "one cause with ..." opens that of a finding that became part of another: the other one is told.
 bool merged(const Finding& finding);
+
+// Someone said that it was repaired, and a run has shown that it is not.
+bool not_repaired(const Finding& finding);
+bool repair_proved(const Finding& finding);  // and the runs have shown that it is
 
 Json alert_case_to_json(const AlertCase& c);
 AlertCase alert_case_from_json(const Json& json);  // throws nlohmann::json::exception on another shape

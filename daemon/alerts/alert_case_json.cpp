@@ -50,6 +50,7 @@ Json alert_case_to_json(const AlertCase& c) {
   json["told_zones"] = c.told_zones;
   json["told_faults"] = Json::array();
   for (Fault fault : c.told_faults) json["told_faults"].push_back(fault_name(fault));
+  json["told_not_repaired"] = c.told_not_repaired;
   json["said"] = Json::array();
   for (UtcTime at : c.said) json["said"].push_back(format_rfc3339(at));
   json["ordinals"] = c.ordinals;
@@ -68,6 +69,7 @@ AlertCase alert_case_from_json(const Json& json) {
   c.told_zones = json.at("told_zones").get<std::vector<int>>();
   for (const auto& name : json.at("told_faults"))
     if (auto fault = fault_from_name(name.get<std::string>())) c.told_faults.push_back(*fault);
+  c.told_not_repaired = json.value("told_not_repaired", false);  // older ones did not know it
   for (const auto& at : json.at("said")) c.said.push_back(time_from(at));
   c.ordinals = json.at("ordinals").get<std::array<int, 4>>();
   if (json.contains("acknowledged_until")) c.acknowledged_until = time_from(json["acknowledged_until"]);

@@ -35,16 +35,19 @@ std::string parts_of_garden(const Finding& f, const Config& config, const Words&
 
 std::string with_opening(const Telling& telling, AlertKind kind, const std::string& line,
                          const Words& words) {
-  const char* key = kind == AlertKind::worse && telling.worse ? "homeowner.worse"
-                    : kind == AlertKind::worse                ? "homeowner.renamed"
-                    : telling.comes_and_goes                  ? "homeowner.comes_and_goes"
-                    : kind == AlertKind::repeat               ? "homeowner.repeat"
-                                                              : nullptr;
+  const bool news = kind == AlertKind::worse;
+  const char* key = news && not_repaired(telling.finding) ? "homeowner.not_repaired"
+                    : news && telling.worse               ? "homeowner.worse"
+                    : news                                ? "homeowner.renamed"
+                    : telling.comes_and_goes              ? "homeowner.comes_and_goes"
+                    : kind == AlertKind::repeat           ? "homeowner.repeat"
+                                                          : nullptr;
   return key ? words.say(key, {{"line", line}}) : line;
 }
 
 std::string ending(const Finding& f, const Config& config, const Words& words) {
   const std::string who = about_site(f) ? words.text("homeowner.site") : parts_of_garden(f, config, words);
+  if (repair_proved(f)) return words.say("homeowner.repaired", {{"who", who}});
   if (withdrawn(f)) return words.say("homeowner.taken_back", {{"who", who}});
   return about_site(f) ? words.text("homeowner.over_site") : words.say("homeowner.over", {{"who", who}});
 }

@@ -23,11 +23,13 @@ struct Talk {
 };
 
 std::string with_opening(const Telling& telling, AlertKind kind, const std::string& line, const Talk& talk) {
-  const char* key = kind == AlertKind::worse && telling.worse ? "technician.worse"
-                    : kind == AlertKind::worse                ? "technician.renamed"
-                    : telling.comes_and_goes                  ? "technician.comes_and_goes"
-                    : kind == AlertKind::repeat               ? "technician.repeat"
-                                                              : nullptr;
+  const bool news = kind == AlertKind::worse;
+  const char* key = news && not_repaired(telling.finding) ? "technician.not_repaired"
+                    : news && telling.worse               ? "technician.worse"
+                    : news                                ? "technician.renamed"
+                    : telling.comes_and_goes              ? "technician.comes_and_goes"
+                    : kind == AlertKind::repeat           ? "technician.repeat"
+                                                          : nullptr;
   return key ? talk.words.say(key, {{"line", line}}) : line;
 }
 
@@ -35,8 +37,11 @@ std::string ending(const Finding& f, const Talk& talk) {
   const bool about_site = f.fault == Fault::supply_low || f.fault == Fault::supply_lost || f.zones.empty();
   const auto who =
       about_site ? talk.words.text("zones.site") : zones_in_words(f.zones, talk.config, talk.words);
-  return talk.words.say(withdrawn(f) ? "technician.taken_back" : "technician.over",
-                        {{"who", who}, {"phrase", std::string(fault_phrase(f.fault, talk.words))}});
+  const char* key = repair_proved(f) && f.zones.size() > 1 ? "technician.repaired_several"
+                    : repair_proved(f)                     ? "technician.repaired"
+                    : withdrawn(f)                         ? "technician.taken_back"
+                                                           : "technician.over";
+  return talk.words.say(key, {{"who", who}, {"phrase", std::string(fault_phrase(f.fault, talk.words))}});
 }
 
 std::string first_line(const Telling& telling, AlertKind kind, const Talk& talk) {
@@ -133,7 +138,8 @@ std::string reason(const Finding& f, const Words& words) {
   const Words& english = Words::in(Language::english);
   for (const char* key : {"reason.draws_normally", "reason.repaired"})
     if (f.close_reason == english.text(key)) return words.text(key);
-  return words.language() == Language::english ? one_line(f.close_reason) : std::string();
+  if (words.language() == Language::english) return one_line(f.close_reason, 600);
+  return repair_proved(f) ? words.text("reason.repaired") : std::string();
 }
 
 std::string closed_details(const Finding& f, const Talk& talk) {

@@ -118,6 +118,16 @@ constexpr RunNumber kRunNumbers[] = {{"inrush_amps", &Run::inrush_amps},
                                      {"soil_celsius", &Run::soil_celsius},
                                      {"air_celsius", &Run::air_celsius}};
 
+struct RepairNumber {
+  const char* key;
+  double RepairedZone::*field;
+};
+constexpr RepairNumber kRepairNumbers[] = {
+    {"before_amps", &RepairedZone::before_amps}, {"fault_amps", &RepairedZone::fault_amps},
+    {"after_amps", &RepairedZone::after_amps},   {"low_amps", &RepairedZone::low_amps},
+    {"high_amps", &RepairedZone::high_amps},     {"fault_ohms", &RepairedZone::fault_ohms},
+    {"left_ohms", &RepairedZone::left_ohms}};
+
 }  // namespace
 
 // Seven digits are more than any sensor resolves, and keep files free of 0.23100000000000001.
@@ -130,6 +140,43 @@ Json number_or_null(double value) {
 }
 
 Json time_or_null(UtcTime time) { return time == kNever ? Json(nullptr) : Json(format_rfc3339(time)); }
+
+Json repaired_zone_to_json(const RepairedZone& z) {
+  Json json = {
+      {"zone", z.zone}, {"run", time_or_null(z.run)}, {"by_circuit", z.by_circuit}, {"cut_out", z.cut_out}};
+  for (const auto& number : kRepairNumbers) json[number.key] = number_or_null(z.*number.field);
+  return json;
+}
+
+RepairedZone repaired_zone_from_json(const Json& j) {
+  RepairedZone z;
+  z.zone = j.at("zone").get<int>();
+  z.run = time_or_never(j, "run");
+  z.by_circuit = value_or(j, "by_circuit", false);
+  z.cut_out = value_or(j, "cut_out", false);
+  for (const auto& number : kRepairNumbers) z.*number.field = double_or_nan(j, number.key);
+  return z;
+}
+
+Json repair_to_json(const RepairProof& r) {
+  Json zones = Json::array();
+  for (const auto& zone : r.zones) zones.push_back(repaired_zone_to_json(zone));
+  return {{"marked", time_or_null(r.marked)},
+          {"new_coil", r.new_coil},
+          {"proved", r.proved ? Json(*r.proved) : Json(nullptr)},
+          {"zones", zones},
+          {"words", r.words}};
+}
+
+RepairProof repair_from_json(const Json& j) {
+  RepairProof r;
+  r.marked = time_or_never(j, "marked");
+  r.new_coil = value_or(j, "new_coil", false);
+  if (const auto it = j.find("proved"); it != j.end() && it->is_boolean()) r.proved = it->get<bool>();
+  for (const auto& zone : j.at("zones")) r.zones.push_back(repaired_zone_from_json(zone));
+  r.words = value_or<std::string>(j, "words", "");
+  return r;
+}
 
 Json finding_to_json(const Finding& f, std::string_view site) {
   Json alternatives = Json::array(), where = Json::array(), evidence = Json::array();
@@ -153,6 +200,7 @@ Json finding_to_json(const Finding& f, std::string_view site) {
                {"summary", f.summary}};
   if (!f.common.empty()) json["common"] = f.common;
   if (!f.close_reason.empty()) json["close_reason"] = f.close_reason;
+  if (f.repair) json["repair"] = repair_to_json(*f.repair);
   return json;
 }
 
@@ -176,6 +224,7 @@ Finding finding_from_json(const Json& j) {
   f.summary = value_or<std::string>(j, "summary", "");
   f.common = value_or<std::string>(j, "common", "");
   f.close_reason = value_or<std::string>(j, "close_reason", "");
+  if (const auto it = j.find("repair"); it != j.end() && it->is_object()) f.repair = repair_from_json(*it);
   return f;
 }
 

@@ -14,6 +14,10 @@ using Json = nlohmann::ordered_json;
 Json number_or_null(double value);
 Json time_or_null(UtcTime time);
 
+Json repaired_zone_to_json(const RepairedZone& zone);
+RepairedZone repaired_zone_from_json(const Json& json);
+Json repair_to_json(const RepairProof& repair);
+RepairProof repair_from_json(const Json& json);
 // "site" is not in the Finding itself: a pipeline serves one site.
 Json finding_to_json(const Finding& finding, std::string_view site);
 Finding finding_from_json(const Json& json);

@@ -119,8 +119,9 @@ int pause_alerts(const PauseOptions& options) {
 }
 
 int repaired(const RepairOptions& options) {
-  const auto body = repair_body(options);
+  auto body = repair_body(options);
   if (!body) return fail(body.error());
+  if (options.new_coil) (*body)["new_coil"] = true;
   return report(
       options.site, act(options.site, "/api/v1/repaired", *body),
       "marked as repaired: findings close when the next runs prove it, and the draw is learned anew");

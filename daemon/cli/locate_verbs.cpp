@@ -135,11 +135,13 @@ void print_readings(const Json& kept, const std::string& timezone) {
   if (!table.empty()) print("\n" + table.text());
   if (const std::string words = text_of(kept, "words"); !words.empty()) print(words + "\n");
   if (kept["repaired"].is_null()) return;
-  print(fmt::format("\nSaid to be repaired at {}. {}\n", local_seconds(kept["repaired"], timezone),
+  const std::string proof = text_of(kept, "proof");
+  print(fmt::format("\nSaid to be repaired at {}. {}{}{}\n", local_seconds(kept["repaired"], timezone),
                     kept["proved"].is_null() ? "The next run will prove it or not."
                     : kept["proved"].get<bool>()
                         ? "Runs since then prove it."
-                        : "It has run since then, and the finding stands: not repaired, or not proved yet."));
+                        : "It has run since then, and the finding stands: not repaired, or not proved yet.",
+                    proof.empty() ? "" : " ", proof));
 }
 
 // "33", "OL": what a meter prints when there is no path.

@@ -149,14 +149,14 @@ Result<bool> OfflineSite::resume(PauseScope scope, const std::string& who) {
   return commit([&](StateBatch&) { return book_->resume(scope, who, now_); });
 }
 
-Result<bool> OfflineSite::repaired(const RepairTarget& target, const std::string& who) {
+Result<bool> OfflineSite::repaired(const RepairTarget& target, bool new_coil, const std::string& who) {
   std::vector<TestReadingRow> marks;
   return commit([&](StateBatch& batch) {
     Pipeline& pipeline = stages_->pipeline();
     marks = repair_marks(pipeline.open_findings(), config(), target, who, now_);
     batch.test_readings = marks;
-    if (const int* zone = std::get_if<int>(&target)) return pipeline.repaired_zone(*zone, now_);
-    return pipeline.repaired_common(std::get<std::string>(target), now_);
+    if (const int* zone = std::get_if<int>(&target)) return pipeline.repaired_zone(*zone, new_coil, now_);
+    return pipeline.repaired_common(std::get<std::string>(target), new_coil, now_);
   });
 }
 

@@ -41,7 +41,7 @@ class OfflineSite final : public SiteAccess {
   Result<bool> pause(UtcTime until, PauseScope scope, const std::string& who,
                      const std::string& reason) override;
   Result<bool> resume(PauseScope scope, const std::string& who) override;
-  Result<bool> repaired(const RepairTarget& target, const std::string& who) override;
+  Result<bool> repaired(const RepairTarget& target, bool new_coil, const std::string& who) override;
   Result<bool> keep_test_reading(const std::string& finding, const std::string& json) override;
   void test_alert(const std::string& notifier, JsonCallback answer) override;
   void backup(const std::string& target, JsonCallback answer) override;

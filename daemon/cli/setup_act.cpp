@@ -57,6 +57,8 @@ void add_act_verbs(CLI::App& app, Action& action) {
       ->expected(1, 2);
   which->add_option("--zone", repair->zone, "zone number")->type_name("N")->check(CLI::Range(0, kMaxZone));
   which->add_option("--common", repair->common, "id of a common")->type_name("ID");
+  verb->add_flag("--new-coil", repair->new_coil,
+                 "another coil was put in: judged by its rating and the wire, and learned anew");
   verb->add_option("--by", repair->by, "your name, for the record")->type_name("NAME");
   add_site_options(verb, repair->site);
 

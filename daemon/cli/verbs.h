@@ -42,6 +42,7 @@ struct RepairOptions {
   std::vector<std::string> target;  // "4", "main", "zone 4", "common main"
   std::optional<int> zone;
   std::string common;
+  bool new_coil = false;
   std::string by;
 };
 

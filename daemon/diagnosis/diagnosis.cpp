@@ -63,12 +63,13 @@ class Diagnosis::Impl {
     // Two readings are enough to see a dead zone, not to see that a level moved by a few per cent.
     if ((look == Look::early || (run.sharing_unsure && look != Look::finished)) && !cannot_be_early(seen))
       return;
+    if ((look == Look::settled || look == Look::finished) && book_.tried(run, sample)) start_over(index);
     filters_[static_cast<std::size_t>(index)].add(seen);
     const auto standing = effect_of(standing_, fitted_);
     for (auto& filter : filters_) filter.follow(standing, standing_version_);
     const SitePosterior posterior = joint_.compute(filters_, fitted_, standing_);
     conclude(posterior, now);
-    if (look == Look::finished) settle(run, seen, sample, posterior);
+    if (look == Look::finished && !book_.failed_trial(run.zone)) settle(run, seen, sample, posterior);
   }
 
   // What an output seems to carry while off comes on top of a run where the sensor's zero moved; one that is
@@ -101,9 +102,14 @@ class Diagnosis::Impl {
     return numbers;
   }
 
-  void repaired(const std::vector<int>& zones, UtcTime when) {
+  void repaired(const std::vector<int>& zones, bool new_coil, UtcTime when) {
+    RepairTrial trial{when, new_coil, {}};
     for (int zone : zones)
-      if (const int index = site_.index_of(zone); index >= 0) start_over(index);
+      if (const int index = site_.index_of(zone); index >= 0) {
+        trial.zones.push_back(ZoneTrial::before(model_, index));
+        start_over(index);
+        if (new_coil || !trial.zones.back().learned) trial.zones.back().expect_by_circuit(model_, index);
+      }
     ++standing_version_;
     std::erase_if(standing_, [&](const Phase& p) {
       return std::any_of(p.cause.zones.begin(), p.cause.zones.end(), [&](int i) {
@@ -111,7 +117,7 @@ class Diagnosis::Impl {
                zones.end();
       });
     });
-    book_.repaired(zones, when);
+    book_.repaired(trial, when);
   }
 
   NormalDraw normal(int zone, double supply_volts) const {
@@ -303,7 +309,9 @@ void Diagnosis::never_ran(const std::vector<int>& zones, bool commanded, UtcTime
 void Diagnosis::all_silent(UtcTime since, bool commanded, double supply_volts, UtcTime now) {
   impl_->events_.all_silent(since, commanded, supply_volts, now);
 }
-void Diagnosis::repaired(const std::vector<int>& zones, UtcTime when) { impl_->repaired(zones, when); }
+void Diagnosis::repaired(const std::vector<int>& zones, bool new_coil, UtcTime when) {
+  impl_->repaired(zones, new_coil, when);
+}
 const std::vector<Finding>& Diagnosis::open_findings() const { return impl_->book_.open(); }
 NormalDraw Diagnosis::normal(int zone, double supply_volts) const {
   return impl_->normal(zone, supply_volts);

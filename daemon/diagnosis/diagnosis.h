@@ -41,8 +41,9 @@ class Diagnosis {
   // Nothing has run since then, for longer than any delay explains. commanded, supply_volts: as EventClaims'.
   void all_silent(UtcTime since, bool commanded, double supply_volts, UtcTime now);
 
-  // Learned anew; findings close when the next runs prove it. Positions are the caller's to check.
-  void repaired(const std::vector<int>& zones, UtcTime when);
+  // Learned anew; findings close when the next runs prove it: by what was learned before, or, with a new
+  // coil, by the circuit. Numbers are the caller's to check.
+  void repaired(const std::vector<int>& zones, bool new_coil, UtcTime when);
 
   const std::vector<Finding>& open_findings() const;
   NormalDraw normal(int zone, double supply_volts) const;

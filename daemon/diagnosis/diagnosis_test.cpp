@@ -107,7 +107,7 @@ TEST(Diagnosis, ARepairIsNotProvedByAnotherZone) {
   site.zones[3].open = true;
   site.water(log.runs);
   const std::string id = only_open(log).id;
-  log.diagnosis.repaired({4}, site.now);
+  log.diagnosis.repaired({4}, false, site.now);
   site.run_zone(log.runs, 0, 90, 1.0);
   site.idle(log.runs, 3);
   EXPECT_EQ(only_open(log).id, id) << shown(log);

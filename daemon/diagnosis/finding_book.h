@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "daemon/base/pipeline_json.h"
+#include "daemon/diagnosis/repair_trial.h"
 #include "daemon/pipeline.h"
 
 namespace coilward {
@@ -36,8 +37,15 @@ class FindingBook {
   void raise(const Claim& claim, UtcTime now);
   void clear(const std::string& key, const std::string& reason, UtcTime now);
   bool is_open(const std::string& key) const;
-  // Someone says it is repaired: noted, so that the closing can say so.
-  void repaired(const std::vector<int>& zones, UtcTime when);
+  // Someone says it is repaired: each open finding about one of its zones closes when their next runs prove
+  // it, and says why when they do not.
+  void repaired(const RepairTrial& trial, UtcTime now);
+  // A look at a run that shows its level, before what it leads to is concluded. true: the zone draws what it
+  // should after runs in which it did not: what those said of it is over.
+  bool tried(const Run& run, const DrawSample& sample);
+  // The zone was said to be repaired, and its latest run shows that it is not: nothing is to be learned of
+  // it.
+  bool failed_trial(int zone) const;
 
   const std::vector<Finding>& open() const { return open_; }
 
@@ -50,12 +58,15 @@ class FindingBook {
     bool event = false;
     double told_probability = 0;
     UtcTime repaired = kNever;
+    std::optional<RepairTrial> trial = std::nullopt;
   };
 
   int find(const std::string& key) const;
   int heir_of(const Claim& claim, const std::vector<Claim>& claims) const;
   void open_new(const Claim& claim, bool event, UtcTime now);
   void update(std::size_t at, const Claim& claim, UtcTime now);
+  bool unproved(std::size_t at) const;
+  void say_trial(std::size_t at, UtcTime now);
   void close(std::size_t at, const std::string& reason, UtcTime now);
 
   TellFinding tell_;

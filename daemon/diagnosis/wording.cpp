@@ -45,6 +45,34 @@ std::string_view sentence(Fault fault, bool several) {
   return "";
 }
 
+bool held(const RepairedZone& zone) {
+  return !zone.cut_out && zone.after_amps >= zone.low_amps && zone.after_amps <= zone.high_amps;
+}
+
+std::string before_words(const RepairedZone& zone) {
+  std::string text;
+  if (measured(zone.fault_amps)) text += fmt::format("; with the fault it drew {:.3f} A", zone.fault_amps);
+  if (measured(zone.fault_ohms) && zone.fault_ohms >= 1)
+    text += fmt::format(", as {:.0f} ohms too many in series would make it", zone.fault_ohms);
+  if (measured(zone.before_amps))
+    text += fmt::format("{} before that {:.3f} A", text.empty() ? "; it drew" : ",", zone.before_amps);
+  return text;
+}
+
+// What it may be instead.
+std::string doubt_words(const RepairedZone& zone, bool new_coil) {
+  if (zone.cut_out) return " Its current was cut off in that run: a short is left.";
+  if (zone.after_amps > zone.high_amps)
+    return new_coil ? " The new coil is another than the configuration says, or turns of it are shorted."
+                    : " Turns of its coil are shorted, its plunger does not seat, or another coil was put "
+                      "in; then say so "
+                      "(repaired --new-coil).";
+  if (!measured(zone.left_ohms)) return " It is still broken somewhere.";
+  return fmt::format(" About {:.0f} ohms are left in its wire or a splice{}", zone.left_ohms,
+                     new_coil ? ", or the new coil is another than the configuration says."
+                              : ", or another coil was put in; then say so (repaired --new-coil).");
+}
+
 }  // namespace
 
 std::string zones_text(const std::vector<int>& zones) {
@@ -55,6 +83,19 @@ std::string zones_text(const std::vector<int>& zones) {
   for (std::size_t i = 0; i < zones.size(); ++i) {
     if (i > 0) text += i + 1 == zones.size() ? " and " : ", ";
     text += zones[i] == kMasterZone ? "master" : std::to_string(zones[i]);
+  }
+  return text;
+}
+
+std::string repair_words(const RepairProof& repair) {
+  std::string text;
+  for (const RepairedZone& zone : repair.zones) {
+    if (!measured(zone.after_amps)) continue;
+    if (!text.empty()) text += ' ';
+    text += fmt::format("{} draws {:.3f} A {} {:.3f} to {:.3f} A{}{}.{}", zones_text({zone.zone}),
+                        zone.after_amps, held(zone) ? "and should draw" : "but should draw", zone.low_amps,
+                        zone.high_amps, zone.by_circuit ? " by its rating and wire" : "", before_words(zone),
+                        held(zone) ? "" : doubt_words(zone, repair.new_coil));
   }
   return text;
 }

@@ -29,7 +29,7 @@ constexpr std::array kRoutes = {
                nullptr, Face::page},
     RouteEntry{"POST", "/pause", "token zone for by", act_pause, nullptr, Face::page},
     RouteEntry{"POST", "/resume", "token zone by", act_resume, nullptr, Face::page},
-    RouteEntry{"POST", "/repaired", "token zone common by", act_repaired, nullptr, Face::page},
+    RouteEntry{"POST", "/repaired", "token zone common new_coil by", act_repaired, nullptr, Face::page},
     RouteEntry{"GET", "/told", "said", get_told_page, nullptr, Face::page},
     RouteEntry{"POST", "/told/{notifier}/test", "token", nullptr, act_test_alert, Face::page},
     RouteEntry{"POST", "/told/{notifier}/phones", "token endpoint p256dh auth label", act_add_phone, nullptr,
@@ -63,7 +63,7 @@ constexpr std::array kRoutes = {
                "at volts_on ohms toward source_volts volts_to_earth conductor by", post_test_reading},
     RouteEntry{"POST", "/api/v1/pause", "for until zone by reason", post_pause},
     RouteEntry{"POST", "/api/v1/resume", "zone by", post_resume},
-    RouteEntry{"POST", "/api/v1/repaired", "zone common by", post_repaired},
+    RouteEntry{"POST", "/api/v1/repaired", "zone common new_coil by", post_repaired},
     RouteEntry{"POST", "/api/v1/test-alert", "notifier", nullptr, post_test_alert},
     RouteEntry{"POST", "/api/v1/backup", "directory", nullptr, post_backup},
 };

@@ -109,6 +109,10 @@ TEST_F(ApiTest, repaired_is_one_zone_or_one_common) {
   EXPECT_EQ(std::get<int>(*site.repaired_target), 4);
   EXPECT_EQ(ask("POST", "/api/v1/repaired", {}, R"({"common": "main"})").status, 200);
   EXPECT_EQ(std::get<std::string>(*site.repaired_target), "main");
+  EXPECT_FALSE(site.repaired_new_coil);
+  EXPECT_EQ(ask("POST", "/api/v1/repaired", {}, R"({"zone": 4, "new_coil": true})").status, 200);
+  EXPECT_TRUE(site.repaired_new_coil);
+  EXPECT_EQ(ask("POST", "/api/v1/repaired", {}, R"({"zone": 4, "new_coil": "yes"})").status, 400);
   EXPECT_EQ(ask("POST", "/api/v1/repaired", {}, R"({"zone": 4, "common": "main"})").status, 400);
   EXPECT_EQ(ask("POST", "/api/v1/repaired").status, 400);
 }

@@ -86,7 +86,8 @@ ApiResponse act_repaired(const Call& call) {
   if (!zone) return problem(zone.error());
   const std::string common = field(call, "common");
   if (zone->has_value() != common.empty()) return problem({Cause::bad_input, "give one of zone and common"});
-  const auto done = call.site.repaired(*zone ? RepairTarget(**zone) : RepairTarget(common), who(call));
+  const auto done = call.site.repaired(*zone ? RepairTarget(**zone) : RepairTarget(common),
+                                       !field(call, "new_coil").empty(), who(call));
   return done ? go_on(path_of(*zone), "repaired") : problem(done.error());
 }
 

@@ -75,6 +75,15 @@ std::string others_part(const Finding& finding, const Call& call) {
          "</section>\n";
 }
 
+std::string repair_facts(const RepairedZone& z) {
+  return fmt::format(
+      "<p class=\"kicker\">Zone {}</p>\n<dl class=\"facts\"><div><dt>Before</dt><dd>{}</dd></div>"
+      "<div><dt>With the fault</dt><dd>{}</dd></div><div><dt>Now</dt><dd>{}</dd></div>"
+      "<div><dt>Should be</dt><dd>{}</dd></div></dl>\n",
+      zone_label(z.zone), amps_text(z.before_amps), amps_text(z.fault_amps), amps_text(z.after_amps),
+      measured(z.low_amps) ? fmt::format("{:.3f} to {:.3f} A", z.low_amps, z.high_amps) : "–");
+}
+
 std::string acknowledge_form(const Finding& finding, const Call& call) {
   const std::string by = call.site.acknowledged_by(finding.id);
   const UtcTime until = call.site.acknowledged_until(finding.id);
@@ -146,6 +155,20 @@ std::string next_part_of(const Finding& finding, const LocateParts& located, con
 
 }  // namespace
 
+std::string repair_part(const Finding& finding, const Config& config) {
+  if (!finding.repair) return {};
+  const RepairProof& repair = *finding.repair;
+  const std::string_view state = !repair.proved   ? "not proved yet: the next run will tell"
+                                 : *repair.proved ? "proved by its run"
+                                                  : "not repaired";
+  std::string out =
+      fmt::format("<section><h2>Repair</h2>\n<p>Said to be repaired {}{}: <strong>{}</strong>.</p>\n",
+                  time_tag(repair.marked, config), repair.new_coil ? ", with a new coil" : "", state);
+  if (!repair.words.empty()) out += "<p>" + html(repair.words) + "</p>\n";
+  for (const RepairedZone& zone : repair.zones) out += repair_facts(zone);
+  return out + "</section>\n";
+}
+
 ApiResponse get_finding_page(const Call& call) {
   const auto finding = call.site.finding(call.args[0]);
   if (!finding) return problem(finding.error());
@@ -156,11 +179,11 @@ ApiResponse get_finding_page(const Call& call) {
   parts.main = fmt::format(
       "{}<p>{}</p>\n{}<div class=\"columns "
       "even\"><div>{}{}<section><h2>Where</h2>\n{}</section>\n</div><div><section><h2>Measured</h2>\n{}"
-      "</section>\n{}{}{}{}{}</div></div>\n",
+      "</section>\n{}{}{}{}{}{}</div></div>\n",
       verdict_part(verdict), html(finding->summary), state_line(*finding, config),
       next_part_of(*finding, located, config), measured_part(located),
       located.places.empty() ? where_list(*finding) : located.places + kOnTheWiring,
-      evidence_table(*finding, config, call.site.now()),
+      evidence_table(*finding, config, call.site.now()), repair_part(*finding, config),
       forecast_part(forecast_of(*finding, call.site), config), alternatives_list(*finding),
       actions_part(*finding, call), changes_part(*finding, call), others_part(*finding, call));
   return page_response(call, parts);

@@ -89,7 +89,8 @@ std::string repaired_form(const Call& call, int zone, const std::string& common)
       "<form method=\"post\" action=\"/repaired\" class=\"row\">{}<input type=\"hidden\" name=\"{}\" "
       "value=\"{}\">"
       "<p>Repaired? Findings end when the next runs prove it, and the draw is learned anew.</p>"
-      "<button>Mark {} repaired</button></form>\n",
+      "<label class=\"check\"><input type=\"checkbox\" name=\"new_coil\" value=\"1\"> Another coil was put "
+      "in</label><button>Mark {} repaired</button></form>\n",
       token_field(call), of_common ? "common" : "zone", of_common ? html(common) : std::to_string(zone),
       of_common             ? "common " + html(common)
       : zone == kMasterZone ? "the master"

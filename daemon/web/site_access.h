@@ -117,8 +117,9 @@ class SiteAccess {
                              const std::string& reason) = 0;
   // not_found: not paused.
   virtual Result<bool> resume(PauseScope scope, const std::string& who) = 0;
-  // not_found: no such zone or common.
-  virtual Result<bool> repaired(const RepairTarget& target, const std::string& who) = 0;
+  // new_coil: another coil was put in, so that the old one's draw says nothing of it. not_found: no such zone
+  // or common.
+  virtual Result<bool> repaired(const RepairTarget& target, bool new_coil, const std::string& who) = 0;
 
   // Keeps a test reading (its JSON is that of the locate stage) beside an existing finding, as taken now.
   virtual Result<bool> keep_test_reading(const std::string& finding, const std::string& json) = 0;

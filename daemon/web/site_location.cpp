@@ -24,6 +24,7 @@ bool concerns(const Finding& finding, const Config& config, const RepairTarget& 
 Json proved(const Finding& finding, UtcTime repaired, const std::vector<ZoneState>& zones) {
   if (repaired == kNever) return nullptr;
   if (!finding.is_open()) return finding.closed >= repaired;
+  if (finding.repair) return finding.repair->proved ? Json(*finding.repair->proved) : Json(nullptr);
   for (const Evidence& e : finding.evidence)
     if (e.run != kNever && e.run > repaired) return false;
   for (const ZoneState& zone : zones)
@@ -31,6 +32,16 @@ Json proved(const Finding& finding, UtcTime repaired, const std::vector<ZoneStat
         zone.last_run->start > repaired)
       return false;
   return nullptr;
+}
+
+LocateInput locate_input(const SiteAccess& site, const Finding& finding, const KeptReadings& kept) {
+  const auto zones = site.zones();
+  LocateInput input{site.config(), finding, neighbours_of(zones, finding), kNotMeasured, {}};
+  const int measured_zone = zone_to_measure(site.config(), finding);
+  for (const ZoneState& zone : zones)
+    if (zone.number == measured_zone) input.hold_amps = zone.normal.hold_amps;
+  input.readings.assign(kept.readings.begin() + static_cast<std::ptrdiff_t>(kept.first), kept.readings.end());
+  return input;
 }
 
 }  // namespace
@@ -71,13 +82,7 @@ std::vector<Neighbour> neighbours_of(const std::vector<ZoneState>& zones, const 
 }
 
 Location site_location(const SiteAccess& site, const Finding& finding, const KeptReadings& kept) {
-  const auto zones = site.zones();
-  LocateInput input{site.config(), finding, neighbours_of(zones, finding), kNotMeasured, {}};
-  const int measured_zone = zone_to_measure(site.config(), finding);
-  for (const ZoneState& zone : zones)
-    if (zone.number == measured_zone) input.hold_amps = zone.normal.hold_amps;
-  input.readings.assign(kept.readings.begin() + static_cast<std::ptrdiff_t>(kept.first), kept.readings.end());
-  return locate_fault(input);
+  return locate_fault(locate_input(site, finding, kept));
 }
 
 Json readings_to_json(const SiteAccess& site, const Finding& finding, const KeptReadings& kept,
@@ -94,6 +99,7 @@ Json readings_to_json(const SiteAccess& site, const Finding& finding, const Kept
   return {{"finding", finding.id},
           {"repaired", time_or_null(kept.repaired)},
           {"proved", proved(finding, kept.repaired, site.zones())},
+          {"proof", finding.repair ? finding.repair->words : std::string()},
           {"readings", std::move(list)},
           {"words", location.odd}};
 }

@@ -27,7 +27,7 @@ std::vector<Neighbour> neighbours_of(const std::vector<ZoneState>& zones, const 
 Location site_location(const SiteAccess& site, const Finding& finding, const KeptReadings& kept);
 
 // {"finding", "repaired": time or null, "proved": whether runs since then show it (null: none ran yet),
-// "readings": [{"taken", "zone", "at", ..., "by", "counts", "explained"}], "words"}
+// "proof": what they say, "readings": [{"taken", "zone", "at", ..., "by", "counts", "explained"}], "words"}
 Json readings_to_json(const SiteAccess& site, const Finding& finding, const KeptReadings& kept,
                       const Location& location);
 

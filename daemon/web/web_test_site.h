@@ -153,7 +153,8 @@ class WebTestSite final : public SiteAccess {
   Result<bool> resume(PauseScope, const std::string&) override {
     return Error{Cause::not_found, "not paused"};
   }
-  Result<bool> repaired(const RepairTarget& target, const std::string&) override {
+  Result<bool> repaired(const RepairTarget& target, bool new_coil, const std::string&) override {
+    repaired_new_coil = new_coil;
     repaired_target = target;
     return true;
   }
@@ -186,6 +187,7 @@ class WebTestSite final : public SiteAccess {
   UtcTime paused_until = kNever;
   int paused_zone = -2;
   std::optional<RepairTarget> repaired_target;
+  bool repaired_new_coil = false;
   std::function<void()> waiting_alert;  // answers the test alert when called
 
  private:

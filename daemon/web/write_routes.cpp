@@ -122,10 +122,13 @@ ApiResponse post_repaired(const Call& call) {
   const auto target = repair_target(call);
   const auto by = text_member(call.body, "by");
   if (!target || !by) return problem(target ? by.error() : target.error());
+  const Json new_coil = call.body.value("new_coil", Json(false));
+  if (!new_coil.is_boolean()) return problem({Cause::bad_input, "new_coil is true or false"});
   Json json = {{"repaired", true}};
   json.update(target_json(*target));
+  json["new_coil"] = new_coil;
   json["by"] = *by;
-  return respond_with(call.site.repaired(*target, *by), json);
+  return respond_with(call.site.repaired(*target, new_coil.get<bool>(), *by), json);
 }
 
 void post_test_alert(const Call& call, Respond respond) {

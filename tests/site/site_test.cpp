@@ -205,7 +205,7 @@ TEST_F(SiteTest, AFindingThatEndsIsSaidOnceMoreAndThenCleared) {
   run(4, 0.001);
   ASSERT_EQ(site->findings(false)->size(), 1U);
   const std::string id = site->findings(false)->front().id;
-  ASSERT_TRUE(site->repaired(4, "Anna"));
+  ASSERT_TRUE(site->repaired(4, false, "Anna"));
   for (int i = 0; i < 4 && !site->findings(false)->empty(); ++i) day(0.230);
   ASSERT_TRUE(site->findings(false)->empty());
   const auto told = reports_on("report/finding/" + id);
