@@ -62,6 +62,22 @@ void add_act_verbs(CLI::App& app, Action& action) {
   verb->add_option("--by", repair->by, "your name, for the record")->type_name("NAME");
   add_site_options(verb, repair->site);
 
+  auto site = std::make_shared<CommissionOptions>();
+  verb = add_verb(app, action, "commission",
+                  "walk through a new site, zone by zone, and write its configuration", site, commission);
+  verb->add_option("--config", site->site.config, "what it begins with: broker, site and the zones' numbers")
+      ->required()
+      ->type_name("FILE");
+  verb->add_option("--socket", site->site.socket, "socket of the daemon that runs on it")->type_name("PATH");
+  verb->add_option("--out", site->out,
+                   "where to write; without it the same file. Nothing is replaced unasked")
+      ->type_name("FILE");
+  verb->add_option("--wait", site->wait_s, "seconds to wait for a sensor to move")
+      ->check(CLI::Range(0.2, 3600.0));
+  verb->add_option("--settle", site->settle_s, "seconds from its first rise to the level that is judged")
+      ->check(CLI::Range(0.0, 60.0));
+  verb->footer("Answers are read line by line from standard input, so that a script can give them.");
+
   auto backup = std::make_shared<TextAsk>();
   verb = add_verb<TextAsk>(app, action, "backup", "a checked copy of everything while running", backup,
                            [](const TextAsk& a) { return backup_site(a.site, a.what); });

@@ -4,10 +4,10 @@
 namespace coilward {
 namespace {
 
-const std::vector<std::string> kVerbs = {"check-config", "zones",      "findings", "history",  "runs",
-                                         "replay",       "locate",     "simulate", "export",   "test-reading",
-                                         "backup",       "restore",    "health",   "repaired", "pause",
-                                         "test-alert",   "acknowledge"};
+const std::vector<std::string> kVerbs = {
+    "check-config", "zones",    "findings", "history",      "runs",        "replay",
+    "locate",       "simulate", "export",   "test-reading", "backup",      "restore",
+    "health",       "repaired", "pause",    "test-alert",   "acknowledge", "commission"};
 
 TEST(Usage, every_verb_has_help) {
   for (const std::string& verb : kVerbs) {

@@ -58,6 +58,12 @@ struct TestReadingOptions {
   std::optional<double> volts_on, source_volts, volts_to_earth;
 };
 
+struct CommissionOptions {
+  SiteOptions site;  // config: what it begins with
+  std::string out;   // empty: the same file
+  double wait_s = 60, settle_s = 1.5;
+};
+
 int check_config(const std::string& file, bool json);
 int show_zones(const SiteOptions& options);
 int show_findings(const SiteOptions& options, bool all);
@@ -71,6 +77,7 @@ int test_alert_verb(const SiteOptions& options, const std::string& notifier);
 int acknowledge(const AcknowledgeOptions& options);
 int pause_alerts(const PauseOptions& options);
 int repaired(const RepairOptions& options);
+int commission(const CommissionOptions& options);
 int backup_site(const SiteOptions& options, const std::string& directory);
 int restore_site(const RestoreOptions& options);
 
