@@ -274,14 +274,14 @@ TEST_F(SiteTest, WhatPeopleDoIsKept) {
   run(4, 0.001);
   pass(minutes(1));
   const std::string id = site->findings(false)->front().id;
-  ASSERT_TRUE(site->acknowledge(id, "Anna"));
+  ASSERT_TRUE(site->acknowledge(id, "Anna", kNever));
   ASSERT_TRUE(site->pause(clock.utc() + hours(2), PauseScope{}, "Ben", "at work"));
   pass(seconds(1));
   EXPECT_EQ(site->acknowledged_by(id), "Anna");
   EXPECT_EQ(committed(&CommitUnit::acknowledgements).size(), 1U);
   ASSERT_EQ(committed(&CommitUnit::pauses).size(), 1U);
   EXPECT_EQ(committed(&CommitUnit::pauses)[0].reason, "at work");
-  EXPECT_FALSE(site->acknowledge("nothing", "Anna"));
+  EXPECT_FALSE(site->acknowledge("nothing", "Anna", kNever));
 }
 
 TEST_F(SiteTest, ATroubleOfTheInstallationIsTold) {
