@@ -2,27 +2,15 @@
 
 #include <gtest/gtest.h>
 
-#include "daemon/circuit/coil.h"
+#include "daemon/diagnosis/fake_coil.h"
 
 namespace coilward {
 namespace {
 
 // An output of a filter of its own, with nothing from outside.
 struct Watched {
-  ZoneFilter filter{electrics(), 1.4};
+  ZoneFilter filter{fake_coil(), 1.4};
   UtcTime day = *parse_rfc3339("2026-07-01T05:00:00Z");
-
-  static ZoneElectrics electrics() {
-    ZoneElectrics zone;
-    zone.wire_ohms = 0.9;
-    zone.common_ohms = 0.4;
-    const auto rated = circuit::coil_from_rating({24, 0.24, 0.40, NAN});
-    zone.coil_ohms = rated.ohms20;
-    zone.seated_ohms = rated.reactance_seated;
-    zone.open_ohms = rated.reactance_open;
-    zone.inrush_sd = 0.1;
-    return zone;
-  }
 
   // One run a day: its level over the normal one, and how well that is known.
   void run(double ratio, double lasting_sd, bool taught) {

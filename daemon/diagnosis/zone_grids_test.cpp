@@ -5,28 +5,17 @@
 #include <cmath>
 
 #include "daemon/circuit/coil.h"
+#include "daemon/diagnosis/fake_coil.h"
 
 namespace coilward {
 namespace {
-
-ZoneElectrics coil() {
-  ZoneElectrics zone;
-  zone.wire_ohms = 0.9;
-  zone.common_ohms = 0.4;
-  const auto rated = circuit::coil_from_rating({24, 0.24, 0.40, NAN});
-  zone.coil_ohms = rated.ohms20;
-  zone.seated_ohms = rated.reactance_seated;
-  zone.open_ohms = rated.reactance_open;
-  zone.inrush_sd = 0.1;
-  return zone;
-}
 
 std::vector<std::vector<SizedPrediction>> all(const ZoneElectrics& zone) {
   return {lost_turns(zone), plungers_out(zone), leaks_to_earth(zone), sensor_gains()};
 }
 
 TEST(ZoneGrids, ChancesOfSizesAddUpToOne) {
-  for (const auto& row : all(coil())) {
+  for (const auto& row : all(fake_coil())) {
     double sum = 0;
     for (const auto& sized : row) sum += sized.share;
     EXPECT_NEAR(sum, 1, 1e-9);
@@ -35,7 +24,7 @@ TEST(ZoneGrids, ChancesOfSizesAddUpToOne) {
 
 // No level between two sizes is further from both than their tolerance allows for.
 TEST(ZoneGrids, SizesStandCloseTogether) {
-  for (const auto& row : {lost_turns(coil()), plungers_out(coil()), leaks_to_earth(coil())})
+  for (const auto& row : {lost_turns(fake_coil()), plungers_out(fake_coil()), leaks_to_earth(fake_coil())})
     for (std::size_t i = 1; i < row.size(); ++i) {
       const double step = std::abs(std::log(row[i].prediction.hold / row[i - 1].prediction.hold));
       EXPECT_LT(step, 3.6 * row[i].prediction.hold_tolerance) << i;
@@ -44,17 +33,17 @@ TEST(ZoneGrids, SizesStandCloseTogether) {
 
 // The chances kept from before a coil was known better are by position.
 TEST(ZoneGrids, AnotherCoilHasAsManySizes) {
-  ZoneElectrics other = coil();
+  ZoneElectrics other = fake_coil();
   other.coil_ohms *= 1.4;
   other.open_ohms *= 0.8;
   other.inrush_sd = 0.04;
-  const auto one = all(coil()), two = all(other);
+  const auto one = all(fake_coil()), two = all(other);
   for (std::size_t i = 0; i < one.size(); ++i) EXPECT_EQ(one[i].size(), two[i].size());
 }
 
 // The circuit's own coil with turns lost, through the same wire.
 TEST(ZoneGrids, LostTurnsAreThoseOfTheCircuit) {
-  const ZoneElectrics zone = coil();
+  const ZoneElectrics zone = fake_coil();
   const circuit::Coil whole{zone.coil_ohms, zone.seated_ohms, zone.open_ohms};
   const auto amps = [&](double turns, bool seated) {
     return 1 / std::abs(zone.copper_ohms() + circuit::coil_impedance(whole, {seated, turns, 20}));
@@ -67,13 +56,13 @@ TEST(ZoneGrids, LostTurnsAreThoseOfTheCircuit) {
 
 // What leaks does not come back: normal current over all of it.
 TEST(ZoneGrids, LeakIsMissedOnTheCommon) {
-  for (const auto& sized : leaks_to_earth(coil()))
+  for (const auto& sized : leaks_to_earth(fake_coil()))
     EXPECT_NEAR(sized.prediction.returned * sized.prediction.hold, 1, 1e-9);
 }
 
 // With the plunger out the coil draws its inrush current and goes on to.
 TEST(ZoneGrids, PlungerLeftOutDrawsTheInrush) {
-  const ZoneElectrics zone = coil();
+  const ZoneElectrics zone = fake_coil();
   const double inrush = std::abs(zone.hold_impedance()) / std::abs(zone.inrush_impedance());
   const auto row = plungers_out(zone);
   EXPECT_TRUE(std::any_of(row.begin(), row.end(), [&](const auto& sized) {
