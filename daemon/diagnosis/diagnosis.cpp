@@ -22,6 +22,10 @@ constexpr double kTeaches = 0.90, kIsSound = 0.95;
 constexpr double kIsReplaced = 0.90;
 // The circuit is fitted again when the learned level has moved by this much (relative).
 constexpr double kRefit = 0.02;
+// A run is weighed anew when its neighbours have shown by so many of its deviations what the supply was. A
+// watering lasts some hours (common practice).
+constexpr double kSeenAnew = 0.25;
+constexpr auto kOneWatering = std::chrono::hours(8);
 bool cannot_be_early(const Observation& o) {
   return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > kShort || o.hold_ratio < 0.35));
 }
@@ -43,6 +47,7 @@ class Diagnosis::Impl {
       fitted_.push_back(model_.electrics(static_cast<int>(i)));
       filters_.emplace_back(fitted_.back(), site_.source_ohms);
     }
+    latest_.resize(site_.zones.size());
   }
 
   void look(const Run& as_read, Look look, UtcTime now) {
@@ -57,6 +62,7 @@ class Diagnosis::Impl {
     events_.heard_run(run, now);
     if (company_.has_short(run)) return;
     model_.pass(run.start);
+    model_.began(index, run.start);
     const DrawSample sample = model_.sample(run, company_.loads(run));
     const Observation seen = observed(run, look, now, sample);
     if (!measured(seen.hold_ratio) && !measured(seen.inrush_ratio) && !seen.cut_out) return;
@@ -65,11 +71,39 @@ class Diagnosis::Impl {
       return;
     if ((look == Look::settled || look == Look::finished) && book_.tried(run, sample)) start_over(index);
     filters_[static_cast<std::size_t>(index)].add(seen);
+    latest_[static_cast<std::size_t>(index)] = {run, look, now};
+    const SitePosterior posterior = concluded(now);
+    if (look == Look::finished && !book_.failed_trial(run.zone)) settle(run, seen, sample, posterior);
+    if (look == Look::finished && weigh_neighbours_anew(index, run)) concluded(now);
+  }
+
+  SitePosterior concluded(UtcTime now) {
     const auto standing = effect_of(standing_, fitted_);
     for (auto& filter : filters_) filter.follow(standing, standing_version_);
-    const SitePosterior posterior = joint_.compute(filters_, fitted_, standing_);
+    SitePosterior posterior = joint_.compute(filters_, fitted_, standing_);
     conclude(posterior, now);
-    if (look == Look::finished && !book_.failed_trial(run.zone)) settle(run, seen, sample, posterior);
+    return posterior;
+  }
+
+  // What a run taught of the supply holds for those before it in the same watering, which taught nothing.
+  bool weigh_neighbours_anew(int taught, const Run& run) {
+    if (!filters_[static_cast<std::size_t>(taught)].window().back().taught) return false;
+    bool any = false;
+    for (std::size_t i = 0; i < filters_.size(); ++i) {
+      const Seen& it = latest_[i];
+      const auto& window = filters_[i].window();
+      if (window.empty() || window.back().start != it.run.start || run.start - it.run.start > kOneWatering)
+        continue;
+      const Observation& before = window.back();
+      if (before.taught || before.volts_known || before.dead() || !measured(before.hold_ratio)) continue;
+      const Observation seen =
+          observed(it.run, it.look, it.now, model_.sample(it.run, company_.loads(it.run)));
+      const double moved = std::abs(std::log(seen.expected_amps / before.expected_amps));
+      if (moved < kSeenAnew * before.hold_sd && seen.hold_sd > (1 - kSeenAnew) * before.hold_sd) continue;
+      filters_[i].add(seen);
+      any = true;
+    }
+    return any;
   }
 
   // What an output seems to carry while off comes on top of a run where the sensor's zero moved; one that is
@@ -286,6 +320,12 @@ class Diagnosis::Impl {
   std::vector<ZoneElectrics> fitted_;
   std::map<int, bool> fit_has_inrush_;
   std::vector<ZoneFilter> filters_;
+  struct Seen {
+    Run run;
+    Look look = Look::early;
+    UtcTime now = kNever;
+  };
+  std::vector<Seen> latest_;  // by output: its latest run that was weighed
   std::vector<Phase> standing_;
   std::uint64_t standing_version_ = 1;  // of what acts on the runs kept
 };

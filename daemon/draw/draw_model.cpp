@@ -12,12 +12,8 @@ namespace {
 // Before anything is known. Rated currents are printed to one or two digits and coils of one make differ
 // (common practice: 10 %); without them the trade's range 0.2-0.3 A and odd ones beyond it.
 constexpr double kRatedSd = 0.15, kUnratedSd = 0.40, kInrushSd = 0.30;
-// A 24 V transformer is 24 to 28 V (common practice), loaded or not.
-constexpr double kSupplyAboveRated = 0.06, kSupplySd = 0.06, kTemperatureSd = 8.0;
-// Wander. Mains within a few per cent through the day (EN 50160 allows 10), seasons of 10 K a quarter, levels
-// that keep within half a per cent through a season.
-constexpr double kSupplyFastSd = 0.015, kSupplyFastHours = 3.0;
-constexpr double kSupplySlowPerDay = 0.003 * 0.003;
+constexpr double kTemperatureSd = 8.0;
+// Wander: seasons of 10 K a quarter, levels that keep within half a per cent through a season.
 constexpr double kTemperaturePerDay = 0.8 * 0.8;
 constexpr double kLevelPerDay = 0.005 * 0.005 / 90;
 // What the level of one run wavers by, beyond its readings' own noise: warm coil or cold, where in the
@@ -31,13 +27,10 @@ constexpr double kLeastScale = 0.3, kMostScale = 25;
 // What is seen of an inrush depends on where in the cycle the switch closed and how the sensor samples: from
 // one sensor to another it may waver tenfold.
 constexpr double kMostInrushScale = 60;
-// The mains wander by a third to three times of what is usual.
-constexpr double kLeastWander = 0.1, kMostWander = 9;
-
 // One output wavers more than another: its valve seats at another moment of the cycle, or chatters. Learned
-// from its own squared surprises, each cut where a fault would begin, in steps that a week does not carry
-// far; a normal deviate's square cut there is 0.92 on average. Own judgement.
-constexpr double kWaversOf = 20, kMostSurprise = 5, kMeanSurprise = 0.92;
+// from what lies between its runs, squared, each cut where a fault would begin, in steps that a week does not
+// carry far. Own judgement.
+constexpr double kWaversOf = 20;
 constexpr double kLeastWavers = 0.6, kMostWavers = 16;
 
 // How many readings the level is from: those of the first minute, without the switch-on's burst.
@@ -56,16 +49,18 @@ double per_kelvin(const ZoneElectrics& zone, bool inrush) {
 
 }  // namespace
 
-DrawModel::DrawModel(const SiteElectrics& site) : site_(site), warm_up_(site.zones.size()) {
-  temperature_ = filter_.add(0, square(kTemperatureSd));
-  supply_slow_ = filter_.add(kSupplyAboveRated, square(kSupplySd));
-  supply_fast_ = filter_.add(0, square(kSupplyFastSd));
+DrawModel::DrawModel(const SiteElectrics& site)
+    : site_(site),
+      temperature_(filter_.add(0, square(kTemperatureSd))),
+      mains_(filter_),
+      warm_up_(site.zones.size()) {
   for (const auto& zone : site.zones) {
     hold_.push_back({filter_.add(-std::log(std::abs(zone.hold_impedance())),
                                  square(zone.rated ? kRatedSd : kUnratedSd))});
     inrush_.push_back({filter_.add(-std::log(std::abs(zone.inrush_impedance())),
                                    square(zone.rated ? kInrushSd : kUnratedSd))});
   }
+  mains_.keep_for(site.zones.size());
   run_noise_.assign(site.zones.size(), 0.01);
 }
 
@@ -117,22 +112,33 @@ DrawSample DrawModel::sample(const Run& run, const std::vector<double>& loads) c
   return sample;
 }
 
-std::vector<Loading> DrawModel::loadings(int index, bool inrush, bool volts_known) const {
+std::vector<Loading> DrawModel::loadings(int index, bool inrush) const {
   const auto i = static_cast<std::size_t>(index);
-  std::vector<Loading> list = {{level(index, inrush).state, 1.0},
-                               {temperature_, per_kelvin(site_.zones[i], inrush)}};
-  if (!volts_known) {
-    list.push_back({supply_slow_, 1.0});
-    list.push_back({supply_fast_, 1.0});
-  }
+  return {{level(index, inrush).state, 1.0}, {temperature_, per_kelvin(site_.zones[i], inrush)}};
+}
+
+std::vector<Loading> DrawModel::now(const DrawSample& sample, bool inrush) const {
+  auto list = loadings(sample.index, inrush);
+  if (sample.volts_known) return list;
+  for (const Loading& part : mains_.now()) list.push_back(part);
   return list;
 }
 
+std::vector<Loading> DrawModel::then(const DrawSample& sample, bool inrush) const {
+  const auto supply = mains_.then(static_cast<std::size_t>(sample.index), sample.time);
+  if (sample.volts_known || !supply) return now(sample, inrush);
+  auto list = loadings(sample.index, inrush);
+  list.push_back(*supply);
+  return list;
+}
+
+void DrawModel::began(int index, UtcTime start) { mains_.began(static_cast<std::size_t>(index), start); }
+
 // Today's forecast with the output's own level put back to where it was: what the filter has moved it since
 // was known then no better than the variance it has lost.
-Forecast DrawModel::anchored(int index, bool inrush, bool volts_known) const {
-  Forecast out = filter_.forecast(loadings(index, inrush, volts_known));
-  const Level& own = level(index, inrush);
+Forecast DrawModel::anchored(const DrawSample& sample, bool inrush) const {
+  Forecast out = filter_.forecast(then(sample, inrush));
+  const Level& own = level(sample.index, inrush);
   if (own.past.empty()) return out;
   out.mean += own.past.front().mean - filter_.mean(own.state);
   out.variance += std::max(0.0, own.past.front().variance - filter_.variance(own.state));
@@ -146,12 +152,12 @@ double DrawModel::scaled_noise(const DrawSample& sample, bool inrush) const {
 }
 
 LevelForecast DrawModel::level_forecast(const DrawSample& sample, bool inrush) const {
-  const Forecast expected = anchored(sample.index, inrush, sample.volts_known);
+  const Forecast expected = anchored(sample, inrush);
   const Level& own = level(sample.index, inrush);
   const double noise = scaled_noise(sample, inrush);
-  // What the supply does within hours is another thing in the next run.
-  auto lasting = loadings(sample.index, inrush, sample.volts_known);
-  std::erase_if(lasting, [&](const Loading& it) { return it.state == supply_fast_; });
+  // What the supply does within hours and days is another thing in the next run.
+  auto lasting = loadings(sample.index, inrush);
+  if (!sample.volts_known) lasting.push_back(mains_.lasting());
   const double anchoring =
       own.past.empty() ? 0 : std::max(0.0, own.past.front().variance - filter_.variance(own.state));
   LevelForecast out;
@@ -167,22 +173,31 @@ DrawForecast DrawModel::forecast(const DrawSample& sample) const {
           warm_up_.forecast(sample.index, sample.warm_up)};
 }
 
+// By what lies between one run and the next, not by how far both are off: what drifts slowly does not waver
+// (mean square successive difference; von Neumann 1941).
+void DrawModel::waver(Level& own, double off, double variance) {
+  if (measured(own.off)) {
+    const double surprise = square(off - own.off) / (2 * variance);
+    own.wavers *= 1 + (std::min(surprise, kMostSurprise) / kMeanSurprise - 1) / kWaversOf;
+    own.wavers = std::clamp(own.wavers, kLeastWavers, kMostWavers);
+  }
+  own.off = off;
+}
+
 void DrawModel::observe(const DrawSample& sample, bool inrush, double weight) {
-  const auto list = loadings(sample.index, inrush, sample.volts_known);
+  const auto list = now(sample, inrush);
   const double value = std::log((inrush ? sample.inrush_amps : sample.hold_amps) / sample.amps_scale);
   Level& own = (inrush ? inrush_ : hold_)[static_cast<std::size_t>(sample.index)];
   const double noise = scaled_noise(sample, inrush);
   const Forecast expected = filter_.forecast(list);
   const double surprise = square(value - expected.mean) / (expected.variance + noise);
-  // A run moves the scale of what it says most of: of the mains' wander where hours have passed, of noise
-  // where little is unknown.
-  if (!sample.volts_known && filter_.variance(supply_fast_) > (expected.variance + noise) / 2) {
-    follow_median(wander_scale_, surprise, kLeastWander, kMostWander);
-  } else if (expected.variance < 4 * noise) {
+  const double total = expected.variance + noise;
+  if (!sample.volts_known) mains_.follow(surprise, total);
+  // Where little else is unknown it says how noisy a run is.
+  if (expected.variance < 4 * noise) {
     follow_median(inrush ? inrush_scale_ : hold_scale_, surprise, kLeastScale,
                   inrush ? kMostInrushScale : kMostScale);
-    own.wavers *= 1 + (std::min(surprise, kMostSurprise) / kMeanSurprise - 1) / kWaversOf;
-    own.wavers = std::clamp(own.wavers, kLeastWavers, kMostWavers);
+    waver(own, value - expected.mean, total);
   }
   filter_.observe(list, value, noise / std::max(1e-3, weight * tail_weight(surprise)));
   if (++own.runs < kAnchoredAfter) return;
@@ -213,9 +228,7 @@ void DrawModel::pass(UtcTime now) {
   if (now <= passed_) return;
   const double hours = seconds_between(passed_, now) / 3600.0, days = hours / 24;
   passed_ = now;
-  const double keep = std::exp(-hours / kSupplyFastHours);
-  filter_.relax(supply_fast_, keep, wander_scale_ * square(kSupplyFastSd) * (1 - keep * keep));
-  filter_.diffuse(supply_slow_, kSupplySlowPerDay * days);
+  mains_.pass(hours);
   filter_.relax(temperature_, std::exp(-days / 365), kTemperaturePerDay * days);
   for (std::size_t i = 0; i < hold_.size(); ++i) {
     filter_.diffuse(hold_[i].state, kLevelPerDay * days);
@@ -233,11 +246,12 @@ void DrawModel::forget(int index) {
   for (Level* own : {&hold_[i], &inrush_[i]}) {
     own->runs = 0;
     own->wavers = 1;
+    own->off = kNotMeasured;
     own->past.clear();
   }
 }
 
-void DrawModel::follow_supply(double relative_sd) { filter_.diffuse(supply_slow_, square(relative_sd)); }
+void DrawModel::follow_supply(double relative_sd) { mains_.moved(relative_sd); }
 
 ZoneElectrics DrawModel::electrics(int index) const {
   const auto i = static_cast<std::size_t>(index);
@@ -268,46 +282,6 @@ NormalDraw DrawModel::normal(int index, double supply_volts) const {
     out.inrush_high = f.inrush.amps * std::exp(1.96 * f.inrush.sd);
   }
   return out;
-}
-
-Json DrawModel::save() const {
-  const auto levels = [](const std::vector<Level>& list) {
-    Json json = Json::array();
-    for (const Level& level : list) {
-      Json past = Json::array();
-      for (const Forecast& f : level.past) past.push_back({f.mean, f.variance});
-      json.push_back({level.runs, level.wavers, past});
-    }
-    return json;
-  };
-  return {{"filter", filter_.save()},
-          {"hold", levels(hold_)},
-          {"inrush", levels(inrush_)},
-          {"warm_up", warm_up_.save()},
-          {"run_noise", run_noise_},
-          {"passed", to_ms(passed_)},
-          {"scale", {hold_scale_, inrush_scale_, wander_scale_}}};
-}
-
-bool DrawModel::restore(const Json& j) {
-  if (j.at("hold").size() != hold_.size() || !filter_.restore(j.at("filter"))) return false;
-  const auto levels = [](const Json& json, std::vector<Level>& list) {
-    for (std::size_t i = 0; i < list.size(); ++i) {
-      list[i].runs = json.at(i).at(0);
-      list[i].past.clear();
-      list[i].wavers = json.at(i).at(1);
-      for (const auto& f : json.at(i).at(2)) list[i].past.push_back({f.at(0), f.at(1)});
-    }
-  };
-  levels(j.at("hold"), hold_);
-  levels(j.at("inrush"), inrush_);
-  warm_up_.restore(j.at("warm_up"));
-  run_noise_ = j.at("run_noise").get<std::vector<double>>();
-  passed_ = from_ms(j.at("passed"));
-  hold_scale_ = j.at("scale").at(0);
-  inrush_scale_ = j.at("scale").at(1);
-  wander_scale_ = j.at("scale").at(2);
-  return true;
 }
 
 }  // namespace coilward

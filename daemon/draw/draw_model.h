@@ -4,8 +4,7 @@
 // what remains is the zone's own: with a volts channel the work is done in admittance; with a temperature
 // channel copper's coefficient is used; without either the neighbours tell. One joint filter holds, in
 // logarithms of amps per volt:
-//   temperature of copper (K from 20 Cel), supply (slow wander, and a fast part that forgets in hours), and
-//   per output its holding and its inrush level.
+//   temperature of copper (K from 20 Cel), supply (mains.h), and per output its holding and its inrush level.
 // A level hardly moves by itself, and what a run is held against is the level of kAnchorRuns runs ago with
 // today's supply and temperature: so that a slow fault does not become normal.
 //
@@ -15,6 +14,7 @@
 #include <deque>
 
 #include "daemon/draw/joint_filter.h"
+#include "daemon/draw/mains.h"
 #include "daemon/draw/warm_up.h"
 #include "daemon/draw/zone_electrics.h"
 #include "daemon/pipeline.h"
@@ -61,6 +61,8 @@ class DrawModel {
   // loads: of each of run.shared_with, what it draws over what it normally does; empty: all as usual.
   DrawSample sample(const Run& run, const std::vector<double>& loads = {}) const;
   DrawForecast forecast(const DrawSample& sample) const;
+  // The output runs since then: its supply of then is kept apart.
+  void began(int index, UtcTime start);
 
   // Takes in a run that was judged healthy; weight (0..1) is how surely.
   void learn(const DrawSample& sample, double weight);
@@ -93,28 +95,33 @@ class DrawModel {
     std::size_t state = 0;
     std::uint32_t runs = 0;
     double wavers = 1;          // learned: its squared surprise against the site's scale
+    double off = kNotMeasured;  // by which the latest run surprised, of the logarithm
     std::deque<Forecast> past;  // after each of the latest runs
   };
-  std::vector<Loading> loadings(int index, bool inrush, bool volts_known) const;
+  std::vector<Loading> loadings(int index, bool inrush) const;
+  // With the supply, where it is not measured: as it is now, or as it was when the sample's run began.
+  std::vector<Loading> now(const DrawSample& sample, bool inrush) const;
+  std::vector<Loading> then(const DrawSample& sample, bool inrush) const;
   const Level& level(int index, bool inrush) const {
     return (inrush ? inrush_ : hold_)[static_cast<std::size_t>(index)];
   }
-  Forecast anchored(int index, bool inrush, bool volts_known) const;
+  Forecast anchored(const DrawSample& sample, bool inrush) const;
   double scaled_noise(const DrawSample& sample, bool inrush) const;
   LevelForecast level_forecast(const DrawSample& sample, bool inrush) const;
   void observe(const DrawSample& sample, bool inrush, double weight);
+  static void waver(Level& own, double off, double variance);
   double shared_ratio(const Run& run, const std::vector<double>& loads, bool volts_known) const;
 
   const SiteElectrics& site_;
   JointFilter filter_;
-  std::size_t temperature_, supply_slow_, supply_fast_;
+  std::size_t temperature_;
+  Mains mains_;
   std::vector<Level> hold_, inrush_;  // by output
   WarmUpModel warm_up_;
   std::vector<double> run_noise_;  // per output: usual spread of single readings, relative
   UtcTime passed_ = kNever;
   // Learned, of holding and of inrush levels: squared surprise against what the filter promised.
   double hold_scale_ = 1, inrush_scale_ = 6;
-  double wander_scale_ = 1;  // of the mains: of its squared wander within hours
 };
 
 }  // namespace coilward

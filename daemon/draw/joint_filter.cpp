@@ -62,6 +62,14 @@ void JointFilter::relax(std::size_t state, double keep, double variance) {
   at(state, state) += variance;
 }
 
+void JointFilter::copy(std::span<const Loading> loadings, std::size_t state) {
+  const Forecast now = forecast(loadings);
+  times(loadings, gain_);
+  for (std::size_t i = 0; i < size(); ++i) at(state, i) = at(i, state) = gain_[i];
+  mean_[state] = now.mean;
+  at(state, state) = now.variance;
+}
+
 void JointFilter::forget(std::size_t state, double mean, double variance) {
   for (std::size_t i = 0; i < size(); ++i) at(state, i) = at(i, state) = 0;
   mean_[state] = mean;
@@ -79,10 +87,10 @@ double nine_digits(double value) {
 
 }  // namespace
 
-Json JointFilter::save() const {
+Json JointFilter::save(std::size_t states) const {
   Json mean = Json::array(), lower = Json::array();
-  for (double value : mean_) mean.push_back(nine_digits(value));
-  for (std::size_t row = 0; row < size(); ++row)
+  for (std::size_t row = 0; row < states; ++row) mean.push_back(nine_digits(mean_[row]));
+  for (std::size_t row = 0; row < states; ++row)
     for (std::size_t column = 0; column <= row; ++column) lower.push_back(nine_digits(at(row, column)));
   return {{"mean", mean}, {"lower", lower}};
 }
@@ -90,10 +98,10 @@ Json JointFilter::save() const {
 bool JointFilter::restore(const Json& saved) {
   const auto mean = saved.at("mean").get<std::vector<double>>();
   const auto lower = saved.at("lower").get<std::vector<double>>();
-  if (mean.size() != size() || lower.size() != size() * (size() + 1) / 2) return false;
-  mean_ = mean;
+  if (mean.size() > size() || lower.size() != mean.size() * (mean.size() + 1) / 2) return false;
+  std::copy(mean.begin(), mean.end(), mean_.begin());
   std::size_t next = 0;
-  for (std::size_t row = 0; row < size(); ++row)
+  for (std::size_t row = 0; row < mean.size(); ++row)
     for (std::size_t column = 0; column <= row; ++column) at(row, column) = at(column, row) = lower[next++];
   return true;
 }

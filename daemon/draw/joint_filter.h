@@ -41,11 +41,17 @@ class JointFilter {
   // The state is unknown again: its ties to the others are cut.
   void forget(std::size_t state, double mean, double variance);
 
+  // The state is what the loadings make of others just now: how they go on does not touch it, and what is
+  // learned of what they were does (a fixed point of the smoother; Biswas and Mahalanabis 1972).
+  void copy(std::span<const Loading> loadings, std::size_t state);
+
   double mean(std::size_t state) const { return mean_[state]; }
   double variance(std::size_t state) const { return covariance_[state * stride_ + state]; }
 
-  Json save() const;
-  // false: of another size; nothing changed.
+  // The first `states` of them.
+  Json save(std::size_t states) const;
+  // false: of more states than there are; nothing changed. Of fewer, as an earlier version had: the rest are
+  // as new.
   bool restore(const Json& saved);
 
  private:

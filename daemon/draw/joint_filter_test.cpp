@@ -99,10 +99,10 @@ TEST(JointFilter, GoesOnFromWhatItSaved) {
   for (int i = 0; i < 3; ++i) filter.add(0, 1), other.add(0, 1);
   const Loading loadings[] = {{0, 1.0}, {2, 0.5}};
   filter.observe(loadings, 1.25, 0.1);
-  ASSERT_TRUE(other.restore(filter.save()));
+  ASSERT_TRUE(other.restore(filter.save(3)));
   EXPECT_NEAR(other.forecast(loadings).mean, filter.forecast(loadings).mean, 1e-8);
   EXPECT_NEAR(other.forecast(loadings).variance, filter.forecast(loadings).variance, 1e-8);
-  EXPECT_FALSE(small.restore(filter.save()));
+  EXPECT_FALSE(small.restore(filter.save(3)));
 }
 
 }  // namespace
