@@ -8,9 +8,8 @@ namespace {
 
 // A sensor of 1 mA steps with a little noise reads nothing as a few mA (common practice).
 constexpr double kZeroAmps = 0.004;
-// Before it was learned: two sensors of up to 3 % each may differ by this, in every run alike. Once learned,
-// by so much, and each run by as much again.
-constexpr double kReturnedSd = 0.045, kReturnedLearnedSd = 0.01;
+// Two sensors of up to 3 % each may differ by this, in every run alike, and each run by so much besides.
+constexpr double kReturnedSd = 0.045, kReturnedRunSd = 0.01;
 constexpr int kReturnedRuns = 3;
 // Less than this leaving is none.
 constexpr double kSentAmps = 0.05;
@@ -38,17 +37,16 @@ void set_returned(Observation& o, const Run& run, const DrawSample& sample, cons
   o.unseen_output = shared.unseen_output;
   if (shared.unseen_output && usual.unseen_runs[i] < kReturnedRuns)
     return;  // what comes back is not all ours
-  const bool learned = !shared.unseen_output && usual.returned_runs[i] >= kReturnedRuns;
-  const double usually = learned ? usual.returned[i] : 1.0;
+  const double usually = shared.unseen_output ? 1.0 : usual.returned[i];
   const double ours = run.common_amps - (shared.unseen_output ? usual.unseen_amps[i] : 0);
   o.returned_ratio = std::max(0.0, ours) / sent / usually;
   o.returned_own = std::log(usually);
-  o.returned_lasting_sd = learned ? kReturnedLearnedSd : kReturnedSd;
+  o.returned_lasting_sd = shared.unseen_output ? kReturnedSd : usual.returned_sd[i];
   const double others = std::hypot(0.03 * shared.other_amps, std::sqrt(shared.other_variance)) / sent;
   // What an output without a sensor draws is less, too, where the supply is low or the common bad.
   const double less = std::max(0.0, 1 - sample.hold_amps / o.expected_amps);
   const double unseen = shared.unseen_output ? usual.unseen_amps[i] * less / sent : 0;
-  o.returned_sd = std::hypot(std::hypot(o.returned_lasting_sd, kReturnedLearnedSd, sample.hold_noise), others,
+  o.returned_sd = std::hypot(std::hypot(o.returned_lasting_sd, kReturnedRunSd, sample.hold_noise), others,
                              std::hypot(unseen, kZeroAmps / sent));
 }
 

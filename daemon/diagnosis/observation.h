@@ -57,8 +57,8 @@ struct Observation {
 struct UsualLevels {
   double volts = kNotMeasured, volts_sd = 0;
   double zone_volts = kNotMeasured;
-  std::vector<double> returned;  // by output: two sensors' gains, and what else the common carries
-  std::vector<int> returned_runs;
+  // By output: two sensors' gains, and what else the common carries; and how surely, relative.
+  std::vector<double> returned, returned_sd;
   std::vector<double> unseen_amps;  // by output: what comes back with it of an output without a sensor
   std::vector<int> unseen_runs;
 };

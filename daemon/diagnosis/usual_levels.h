@@ -1,4 +1,5 @@
-// What the site's volts and the common's balance usually are: slow means of healthy runs.
+// What the site's volts and the common's balance usually are: slow means of healthy runs. How a zone's sensor
+// compares with its common's is told by those of the others too, from the first day.
 #pragma once
 
 #include "daemon/base/pipeline_json.h"
@@ -18,7 +19,13 @@ class UsualLevelsLearner {
   void restore(const Json& saved);
 
  private:
+  void compare_returned();
+  void compare(std::size_t output);
+
+  const SiteElectrics& site_;
   UsualLevels levels_;
+  std::vector<double> returned_;  // by output: mean of its own runs
+  std::vector<int> returned_runs_;
   int volts_runs_ = 0, zone_volts_runs_ = 0;
 };
 
