@@ -12,6 +12,7 @@
 #include "daemon/diagnosis/event_claims.h"
 #include "daemon/diagnosis/standing_json.h"
 #include "daemon/diagnosis/usual_levels.h"
+#include "daemon/diagnosis/watering.h"
 
 namespace coilward {
 namespace {
@@ -22,10 +23,8 @@ constexpr double kTeaches = 0.90, kIsSound = 0.95;
 constexpr double kIsReplaced = 0.90;
 // The circuit is fitted again when the learned level has moved by this much (relative).
 constexpr double kRefit = 0.02;
-// A run is weighed anew when its neighbours have shown by so many of its deviations what the supply was. A
-// watering lasts some hours (common practice).
+// A run is weighed anew when its neighbours have shown by so many of its deviations what the supply was.
 constexpr double kSeenAnew = 0.25;
-constexpr auto kOneWatering = std::chrono::hours(8);
 bool cannot_be_early(const Observation& o) {
   return o.dead() || o.cut_out || (measured(o.hold_ratio) && (o.hold_ratio > kShort || o.hold_ratio < 0.35));
 }
@@ -41,6 +40,7 @@ class Diagnosis::Impl {
         joint_(site_, config),
         company_(site_, filters_),
         usual_(site_),
+        watering_(model_, site_.zones.size()),
         book_(std::move(tell)),
         events_(config, book_) {
     for (std::size_t i = 0; i < site_.zones.size(); ++i) {
@@ -63,6 +63,7 @@ class Diagnosis::Impl {
     if (company_.has_short(run)) return;
     model_.pass(run.start);
     model_.began(index, run.start);
+    teach(watering_.left_over(run.start));
     const DrawSample sample = model_.sample(run, company_.loads(run));
     const Observation seen = observed(run, look, now, sample);
     if (!measured(seen.hold_ratio) && !measured(seen.inrush_ratio) && !seen.cut_out) return;
@@ -73,8 +74,9 @@ class Diagnosis::Impl {
     filters_[static_cast<std::size_t>(index)].add(seen);
     latest_[static_cast<std::size_t>(index)] = {run, look, now};
     const SitePosterior posterior = concluded(now);
-    if (look == Look::finished && !book_.failed_trial(run.zone)) settle(run, seen, sample, posterior);
-    if (look == Look::finished && weigh_neighbours_anew(index, run)) concluded(now);
+    if (look != Look::finished || book_.failed_trial(run.zone)) return;
+    const bool taught = settle(run, seen, sample, posterior);
+    if (taught && !sample.volts_known && weigh_neighbours_anew(run)) concluded(now);
   }
 
   SitePosterior concluded(UtcTime now) {
@@ -86,8 +88,7 @@ class Diagnosis::Impl {
   }
 
   // What a run taught of the supply holds for those before it in the same watering, which taught nothing.
-  bool weigh_neighbours_anew(int taught, const Run& run) {
-    if (!filters_[static_cast<std::size_t>(taught)].window().back().taught) return false;
+  bool weigh_neighbours_anew(const Run& run) {
     bool any = false;
     for (std::size_t i = 0; i < filters_.size(); ++i) {
       const Seen& it = latest_[i];
@@ -190,6 +191,7 @@ class Diagnosis::Impl {
   JointPosterior joint_;
   Company company_;
   UsualLevelsLearner usual_;
+  Watering watering_;
   FindingBook book_;
   EventClaims events_;
 
@@ -250,8 +252,8 @@ class Diagnosis::Impl {
     std::erase_if(standing_, [&](const Phase& p) { return p.until <= oldest; });
   }
 
-  // A finished run: teaches what is normal, if it was.
-  void settle(const Run& run, const Observation& seen, const DrawSample& sample,
+  // A finished run: teaches what is normal, if it was. Returned: something was taught.
+  bool settle(const Run& run, const Observation& seen, const DrawSample& sample,
               const SitePosterior& posterior) {
     const int index = seen.index;
     const auto i = static_cast<std::size_t>(index);
@@ -259,24 +261,47 @@ class Diagnosis::Impl {
         seen_twice(i)) {
       start_over(index);
       model_.learn(sample, 1);
-      return;
+      return true;
     }
     const double sound = posterior.teaches[i];
-    if (sound < kTeaches || run.inferred) return;
+    const bool drew = !run.inferred && !seen.dead() && !seen.cut_out;
+    if (sound < kTeaches && drew && watering_.waits({sample, sound, false})) return teach(watering_.agreed());
+    if (sound < kTeaches || run.inferred) return false;
     // Where the volts are known the level allows for them.
     const bool usual = posterior.sound[i] >= kTeaches && !in_brown_out(run) && follow_shift(run) &&
                        !seen.low_volts();  // from the first day, low volts are not usual ones either
     usual_.learn(run, seen, usual);
-    if (!usual && !sample.volts_known) return;
-    model_.learn(sample, sound);
-    filters_[i].taught();
+    if (!usual && !sample.volts_known) return false;
+    const WaitingRun healthy{sample, sound, true};
+    if (!watering_.waits(healthy)) return teach({healthy});
+    return teach(watering_.agreed());
+  }
+
+  bool teach(const std::vector<WaitingRun>& runs) {
+    for (const auto& run : runs) {
+      if (!run.teaches) {
+        model_.follow_today(run.sample);
+        continue;
+      }
+      model_.learn(run.sample, run.sound);
+      const auto i = static_cast<std::size_t>(run.sample.index);
+      const auto& window = filters_[i].window();
+      if (!window.empty() && window.back().start == run.sample.time) filters_[i].taught();
+      fit(run.sample.index);
+    }
+    return !runs.empty();
+  }
+
+  // Of what was learned.
+  void fit(int index) {
+    const auto i = static_cast<std::size_t>(index);
     const double level = std::abs(fitted_[i].hold_impedance());
     const ZoneElectrics now = model_.electrics(index);
     if (std::abs(std::abs(now.hold_impedance()) / level - 1) < kRefit &&
-        fit_has_inrush_[run.zone] == model_.inrush_known(index))
+        fit_has_inrush_[index] == model_.inrush_known(index))
       return;
     fitted_[i] = now;
-    fit_has_inrush_[run.zone] = model_.inrush_known(index);
+    fit_has_inrush_[index] = model_.inrush_known(index);
     filters_[i].refit(now, site_.source_ohms);
   }
 
@@ -318,7 +343,7 @@ class Diagnosis::Impl {
   }
 
   std::vector<ZoneElectrics> fitted_;
-  std::map<int, bool> fit_has_inrush_;
+  std::map<int, bool> fit_has_inrush_;  // by position
   std::vector<ZoneFilter> filters_;
   struct Seen {
     Run run;

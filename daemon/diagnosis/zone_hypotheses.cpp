@@ -14,8 +14,8 @@ using Ohms = std::complex<double>;
 
 // Chance per day that a healthy output becomes faulty, by class. Common practice, as rough as it is: broken
 // wires and splices lead, then bad splices, stuck valves and coils with shorted turns.
-constexpr std::array<double, kZoneClasses> kHazard = {0,    4e-6, 2e-3, 1.2e-4, 4e-5, 5e-5,
-                                                      5e-5, 5e-5, 6e-5, 5e-5,   6e-6};
+constexpr std::array<double, kZoneClasses> kHazard = {0,    3e-6, 2e-3, 1.2e-4, 4e-5, 5e-5,
+                                                      5e-5, 5e-5, 6e-5, 5e-5,   4e-6};
 // Chance per run that it ends by itself: a flickering splice, debris washed out of a valve.
 constexpr std::array<double, kZoneClasses> kHeals = {0,     0,     0.02, 0.01,  0.003, 0.001,
                                                      0.002, 0.002, 0.01, 0.005, 0.01};
@@ -34,7 +34,7 @@ constexpr double kGetsWorse = 0.12, kGetsBetter = 0.04;
 constexpr double kAddedOhms[] = {4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 170, 250};
 // A splice begins small, as a rule: each step is as likely a beginning as so much of the one below it; own
 // judgement.
-constexpr double kBeginsNext = 0.7;
+constexpr double kBeginsNext = 0.85;
 // What a sound output may be off by: an early guess or a season's trace, a sensor for another. This, the
 // drift and the splice's wander below are own judgement.
 constexpr double kOffsets[] = {0.015, 0.045}, kOffsetShares[] = {0.8, 0.2};
@@ -290,8 +290,8 @@ void ZoneHypotheses::put_in_others(std::vector<double>& begins, double put_in_al
     begins[i] += put_in_all * list_[i].share;
 }
 
-// What was known of the level was known of the coil before. Sound again is as it was learned, whatever a sound
-// output would have had to be meanwhile.
+// What was known of the level was known of the coil before. Sound again is as it was learned, whatever a
+// sound output would have had to be meanwhile.
 Slacks ZoneHypotheses::begun_slacks(std::size_t i, const Slacks& sound, const Observation& next) const {
   const bool as_learned = i == 0 || list_[i].zone_class == ZoneClass::replaced;
   return begun(as_learned ? fresh(next) : sound, list_[i].prediction);

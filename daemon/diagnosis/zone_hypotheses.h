@@ -85,7 +85,7 @@ class ZoneHypotheses {
 Prediction open_wire();
 // wanders: by so much of what it does a splice is another one in each run, wet and dry, warm and cold; or, as
 // often, it is the same for days. Own judgement.
-inline constexpr double kSpliceWanders = 0.12, kSpliceKeeps = 0.01;
+inline constexpr double kSpliceWanders = 0.12, kSpliceKeeps = 0.003;
 Prediction added_ohms(const ZoneElectrics& zone, double ohms, double wanders);
 
 }  // namespace coilward

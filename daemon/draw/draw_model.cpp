@@ -24,6 +24,9 @@ constexpr double kThermometerSd = 3.0;  // soil at the sensor is not soil along 
 constexpr double kMainsRunSd = 0.003;
 // Learned noise scales keep within these.
 constexpr double kLeastScale = 0.3, kMostScale = 25;
+// More of the supply than of its output is told by a run that leaves so many times its own noise open; own
+// judgement.
+constexpr double kUnsure = 3;
 // What is seen of an inrush depends on where in the cycle the switch closed and how the sensor samples: from
 // one sensor to another it may waver tenfold.
 constexpr double kMostInrushScale = 60;
@@ -124,12 +127,42 @@ std::vector<Loading> DrawModel::now(const DrawSample& sample, bool inrush) const
   return list;
 }
 
+std::vector<Loading> DrawModel::lasting(const DrawSample& sample, bool inrush) const {
+  auto list = loadings(sample.index, inrush);
+  if (!sample.volts_known) list.push_back(mains_.lasting());
+  return list;
+}
+
 std::vector<Loading> DrawModel::then(const DrawSample& sample, bool inrush) const {
   const auto supply = mains_.then(static_cast<std::size_t>(sample.index), sample.time);
   if (sample.volts_known || !supply) return now(sample, inrush);
   auto list = loadings(sample.index, inrush);
   list.push_back(*supply);
   return list;
+}
+
+// Beyond what lasts: that is the output's own, and known as well tomorrow as today.
+bool DrawModel::supply_unsure(const DrawSample& sample) const {
+  if (sample.volts_known || !measured(sample.hold_amps)) return false;
+  const double all = filter_.forecast(then(sample, false)).variance;
+  return all > filter_.forecast(lasting(sample, false)).variance + kUnsure * scaled_noise(sample, false);
+}
+
+double DrawModel::residual(const DrawSample& sample) const {
+  return std::log(std::max(sample.hold_amps, 1e-4) / sample.amps_scale) -
+         filter_.forecast(then(sample, false)).mean;
+}
+
+double DrawModel::off(const DrawSample& sample) const {
+  return residual(sample) /
+         std::sqrt(filter_.forecast(then(sample, false)).variance + scaled_noise(sample, false));
+}
+
+double DrawModel::apart(const DrawSample& a, const DrawSample& b) const {
+  auto between = then(a, false);
+  for (const Loading& it : then(b, false)) between.push_back({it.state, -it.weight});
+  const double noise = scaled_noise(a, false) + scaled_noise(b, false);
+  return (residual(a) - residual(b)) / std::sqrt(filter_.covariance(between, between) + noise);
 }
 
 void DrawModel::began(int index, UtcTime start) { mains_.began(static_cast<std::size_t>(index), start); }
@@ -156,14 +189,13 @@ LevelForecast DrawModel::level_forecast(const DrawSample& sample, bool inrush) c
   const Level& own = level(sample.index, inrush);
   const double noise = scaled_noise(sample, inrush);
   // What the supply does within hours and days is another thing in the next run.
-  auto lasting = loadings(sample.index, inrush);
-  if (!sample.volts_known) lasting.push_back(mains_.lasting());
   const double anchoring =
       own.past.empty() ? 0 : std::max(0.0, own.past.front().variance - filter_.variance(own.state));
   LevelForecast out;
   out.amps = sample.amps_scale * std::exp(expected.mean);
   out.sd = std::sqrt(expected.variance + noise);
-  out.lasting_sd = std::sqrt(std::min(filter_.forecast(lasting).variance + anchoring, expected.variance));
+  out.lasting_sd =
+      std::sqrt(std::min(filter_.forecast(lasting(sample, inrush)).variance + anchoring, expected.variance));
   out.own = own.past.empty() ? filter_.mean(own.state) : own.past.front().mean;
   return out;
 }
@@ -185,7 +217,7 @@ void DrawModel::waver(Level& own, double off, double variance) {
 }
 
 void DrawModel::observe(const DrawSample& sample, bool inrush, double weight) {
-  const auto list = now(sample, inrush);
+  const auto list = then(sample, inrush);
   const double value = std::log((inrush ? sample.inrush_amps : sample.hold_amps) / sample.amps_scale);
   Level& own = (inrush ? inrush_ : hold_)[static_cast<std::size_t>(sample.index)];
   const double noise = scaled_noise(sample, inrush);
@@ -203,6 +235,12 @@ void DrawModel::observe(const DrawSample& sample, bool inrush, double weight) {
   if (++own.runs < kAnchoredAfter) return;
   own.past.push_back({filter_.mean(own.state), filter_.variance(own.state)});
   if (own.past.size() > kAnchorRuns) own.past.pop_front();
+}
+
+void DrawModel::follow_today(const DrawSample& sample) {
+  const auto list = then(sample, false);
+  const double value = std::log(sample.hold_amps / sample.amps_scale);
+  filter_.consider(list, value, scaled_noise(sample, false), mains_.today());
 }
 
 void DrawModel::learn(const DrawSample& sample, double weight) {

@@ -64,8 +64,17 @@ class DrawModel {
   // The output runs since then: its supply of then is kept apart.
   void began(int index, UtcTime start);
 
+  // Of a run's holding level: it says more of the supply, which nobody measured, than of its output.
+  bool supply_unsure(const DrawSample& sample) const;
+  // By how many deviations a run's holding level is off what was expected; and by how many two runs differ in
+  // that, as far as the supply is the same for both.
+  double off(const DrawSample& sample) const;
+  double apart(const DrawSample& a, const DrawSample& b) const;
+
   // Takes in a run that was judged healthy; weight (0..1) is how surely.
   void learn(const DrawSample& sample, double weight);
+  // Takes of a run only what the supply is today: its output may not be as it always is.
+  void follow_today(const DrawSample& sample);
   // Lets time pass: supply and season wander.
   void pass(UtcTime now);
   // Coil or wire was changed: the output is learned anew, about what is seen if anything is.
@@ -101,10 +110,12 @@ class DrawModel {
   std::vector<Loading> loadings(int index, bool inrush) const;
   // With the supply, where it is not measured: as it is now, or as it was when the sample's run began.
   std::vector<Loading> now(const DrawSample& sample, bool inrush) const;
+  std::vector<Loading> lasting(const DrawSample& sample, bool inrush) const;
   std::vector<Loading> then(const DrawSample& sample, bool inrush) const;
   const Level& level(int index, bool inrush) const {
     return (inrush ? inrush_ : hold_)[static_cast<std::size_t>(index)];
   }
+  double residual(const DrawSample& sample) const;
   Forecast anchored(const DrawSample& sample, bool inrush) const;
   double scaled_noise(const DrawSample& sample, bool inrush) const;
   LevelForecast level_forecast(const DrawSample& sample, bool inrush) const;

@@ -53,6 +53,21 @@ void JointFilter::observe(std::span<const Loading> loadings, double value, doubl
   }
 }
 
+void JointFilter::consider(std::span<const Loading> loadings, double value, double variance,
+                           const std::vector<std::size_t>& moved) {
+  times(loadings, gain_);
+  const Forecast seen = forecast(loadings);
+  const double total = seen.variance + variance;
+  if (!(total > 0)) return;
+  std::vector<double> by(size(), 0.0);
+  for (std::size_t state : moved) by[state] = gain_[state] / total;
+  for (std::size_t row = 0; row < size(); ++row) {
+    mean_[row] += by[row] * (value - seen.mean);
+    for (std::size_t column = 0; column < size(); ++column)
+      at(row, column) += by[row] * by[column] * total - by[row] * gain_[column] - gain_[row] * by[column];
+  }
+}
+
 void JointFilter::relax(std::size_t state, double keep, double variance) {
   mean_[state] *= keep;
   for (std::size_t i = 0; i < size(); ++i) {

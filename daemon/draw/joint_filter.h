@@ -33,6 +33,11 @@ class JointFilter {
   // Takes in a value seen with noise of `variance`.
   void observe(std::span<const Loading> loadings, double value, double variance);
 
+  // The same, but only what was said of `moved` changes: the others are taken as what they are thought to be,
+  // and as surely (Schmidt 1966).
+  void consider(std::span<const Loading> loadings, double value, double variance,
+                const std::vector<std::size_t>& moved);
+
   // The state wandered: its variance grows.
   void diffuse(std::size_t state, double variance) { at(state, state) += variance; }
   // The state fell back towards zero by `keep` (0..1) while being stirred by `variance`: one step of a

@@ -94,6 +94,32 @@ TEST(JointFilter, RelaxedOftenEnoughIsStationary) {
   EXPECT_NEAR(filter.variance(a), 1, 1e-6);
 }
 
+// Taken as a fixed point, a state says what another was: learned of afterwards, it is known better, and what
+// moved since is not taken for it.
+TEST(JointFilter, ACopyIsTheStateAsItWas) {
+  JointFilter filter;
+  const auto level = filter.add(0, 1), then = filter.add(0, 0);
+  filter.copy(std::vector<Loading>{{level, 1.0}}, then);
+  filter.diffuse(level, 3);
+  filter.observe(std::vector<Loading>{{level, 1.0}}, 2, 0);
+  EXPECT_NEAR(filter.mean(level), 2, 1e-12);
+  EXPECT_NEAR(filter.mean(then), 2 * 0.25, 1e-12);  // 1 of 4 was there then
+  EXPECT_NEAR(filter.variance(then), 0.75, 1e-12);
+}
+
+// By hand: two states of variance 1, their sum seen as 2 without noise; only the first may move.
+TEST(JointFilter, WhatIsOnlyConsideredDoesNotMove) {
+  JointFilter filter;
+  filter.add(0, 1), filter.add(0, 1);
+  const Loading both[] = {{0, 1.0}, {1, 1.0}};
+  filter.consider(both, 2, 0, {0});
+  EXPECT_NEAR(filter.mean(0), 1, 1e-12);
+  EXPECT_NEAR(filter.mean(1), 0, 1e-12);
+  EXPECT_NEAR(filter.variance(0), 0.5, 1e-12);
+  EXPECT_NEAR(filter.variance(1), 1, 1e-12);
+  EXPECT_NEAR(filter.forecast(both).variance, 0.5, 1e-12);
+}
+
 TEST(JointFilter, GoesOnFromWhatItSaved) {
   JointFilter filter, other, small;
   for (int i = 0; i < 3; ++i) filter.add(0, 1), other.add(0, 1);

@@ -28,6 +28,12 @@ void Mains::keep_for(std::size_t outputs) {
   for (std::size_t i = 0; i < outputs; ++i) then_.push_back({filter_.add(0, 0)});
 }
 
+std::vector<std::size_t> Mains::today() const {
+  std::vector<std::size_t> states = {day_, hours_};
+  for (const Then& it : then_) states.push_back(it.state);
+  return states;
+}
+
 std::optional<Loading> Mains::then(std::size_t output, UtcTime start) const {
   const Then& it = then_[output];
   if (it.start == kNever || it.start != start) return std::nullopt;

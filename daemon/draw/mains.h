@@ -22,6 +22,8 @@ class Mains {
   void keep_for(std::size_t outputs);
 
   std::array<Loading, 3> now() const { return {{{slow_, 1.0}, {day_, 1.0}, {hours_, 1.0}}}; }
+  // What is of today alone: with the latest runs.
+  std::vector<std::size_t> today() const;
   // What lasts from one run to the next.
   Loading lasting() const { return {slow_, 1.0}; }
   // As it was when the output's run of that start began, if that is its latest one.
