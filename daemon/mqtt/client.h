@@ -30,10 +30,11 @@ struct ClientStatus {
   std::string detail;               // the same in one sentence, for people
   UtcTime since = kNever;           // link or trouble last changed
   UtcTime last_message = kNever;
-  std::uint64_t messages = 0;                // handed to the spool
-  std::uint64_t connects = 0;                // times connected since start
-  std::uint64_t drops = 0;                   // times a connection was lost
-  bool id_contested = false;                 // another client seems to use our client id
+  std::uint64_t messages = 0;  // handed to the spool
+  std::uint64_t connects = 0;  // times connected since start
+  std::uint64_t drops = 0;     // times a connection was lost
+  // The broker ends our connections one after the other while the link is well: another client uses our id.
+  bool id_contested = false;
   std::vector<std::string> refused_filters;  // the broker does not let us subscribe to
   std::size_t outgoing = 0;                  // reports waiting or not acknowledged
   std::uint64_t published = 0;               // reports that the broker has acknowledged

@@ -16,6 +16,8 @@ using Steady = std::chrono::steady_clock;
 // Unacknowledged reports at once: enough to keep a slow link busy, few enough that little is sent twice after
 // it broke.
 constexpr std::size_t kWindow = 16;
+// So many short connections in a row, and it is looked at who ends them.
+constexpr unsigned kSuspicious = 2;
 // A report not acknowledged this long after the connect is sent again, in case the library forgot it.
 constexpr auto kOverdue = 60s;
 
@@ -94,6 +96,7 @@ PahoOptions Session::paho_options() {
 }
 
 bool Session::connect_and_wait() {
+  witness_ = short_drops_ >= kSuspicious ? LinkWitness::open(address_) : nullptr;
   if (!begin_connect()) return false;
   while (!stop_requested()) {
     const auto event = next_event(Steady::time_point::max(), false);

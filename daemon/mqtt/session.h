@@ -10,6 +10,7 @@
 #include <optional>
 
 #include "daemon/mqtt/client.h"
+#include "daemon/mqtt/link_witness.h"
 #include "daemon/mqtt/outgoing.h"
 #include "daemon/mqtt/paho_link.h"
 #include "daemon/mqtt/reconnect_delay.h"
@@ -60,7 +61,8 @@ class Session {
   void note_failed(int code);
   void note_settled_in();
   void note_lost(int code);
-  void note_contested(std::chrono::milliseconds lasted, int code);
+  void note_short(std::chrono::milliseconds lasted);
+  void note_contested(int code);
   void set_trouble(Link link, Diagnosed diagnosed);
   void pause_before_next();
   void say_goodbye();
@@ -97,8 +99,10 @@ class Session {
 
   // run()'s thread only.
   ReconnectDelay delay_;
-  unsigned failures_ = 0;     // attempts in a row that did not connect
-  unsigned short_drops_ = 0;  // connections lost within ten seconds, with no long one between
+  unsigned failures_ = 0;                 // attempts in a row that did not connect
+  unsigned short_drops_ = 0;              // connections lost within ten seconds, with no long one between
+  unsigned thrown_out_ = 0;               // of them the latest, that the broker ended while the link was well
+  std::unique_ptr<LinkWitness> witness_;  // opened before the connection
   bool connecting_ = false;
   bool connected_ = false;
   bool leaving_ = false;

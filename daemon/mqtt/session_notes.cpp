@@ -12,10 +12,12 @@ namespace {
 
 using namespace std::chrono_literals;
 
-// Another client with our id throws us out right after we came; a broker that restarts does not do so five
-// times.
+// Another client with our id throws us out right after we came, as soon as it has waited for its own next
+// attempt, again and again; and the link is well meanwhile.
 constexpr auto kShort = 10s;
-constexpr unsigned kShortDrops = 5;
+constexpr unsigned kShortDrops = 5, kThrownOut = 3;
+// What cuts a link need not cut all its connections at once.
+constexpr auto kBothCut = 300ms;
 constexpr auto kLong = 60s;              // a connection that lasted this long is a good one
 constexpr int kSessionTakenOver = 0x8E;  // MQTT 5 section 3.14.2.1
 // What stop keeps back of its time for the disconnect itself and for Paho's threads to end.
@@ -69,7 +71,8 @@ void Session::note_failed(int code) {
 void Session::note_lost(int code) {
   if (!connected_) return;
   connected_ = false;
-  note_contested(std::chrono::duration_cast<Millis>(Steady::now() - connected_at_), code);
+  note_short(std::chrono::duration_cast<Millis>(Steady::now() - connected_at_));
+  note_contested(code);
   change_status([](ClientStatus& s) {
     ++s.drops;
     s.subscribed = false;
@@ -77,10 +80,19 @@ void Session::note_lost(int code) {
   set_trouble(Link::waiting, {Trouble::lost, fmt::format("the connection to {} was lost", address_.text())});
 }
 
-void Session::note_contested(Millis lasted, int code) {
-  if (lasted >= kLong) short_drops_ = 0;
-  if (lasted < kShort) ++short_drops_;
-  if (short_drops_ < kShortDrops && code != kSessionTakenOver) return;
+// One that lasted for less than a keepalive did not end because an answer to a ping was missed.
+void Session::note_short(Millis lasted) {
+  if (lasted >= kLong) short_drops_ = thrown_out_ = 0;
+  if (lasted >= kShort) return;
+  ++short_drops_;
+  const bool by_broker =
+      lasted < std::chrono::seconds(options_.mqtt.keep_alive_s) && witness_ && witness_->stands(kBothCut);
+  thrown_out_ = by_broker ? thrown_out_ + 1 : 0;
+}
+
+void Session::note_contested(int code) {
+  const bool shown = short_drops_ >= kShortDrops && thrown_out_ >= kThrownOut;
+  if (!shown && code != kSessionTakenOver) return;
   change_status([](ClientStatus& s) { s.id_contested = true; });
   log::limited(log::Level::warning, kContestedKey,
                fmt::format("another client uses the client id {}: give each its own mqtt.client_id",
@@ -90,7 +102,8 @@ void Session::note_contested(Millis lasted, int code) {
 // Whoever took our id is gone, or has another one now.
 void Session::note_settled_in() {
   if (short_drops_ == 0 || Steady::now() - connected_at_ < 2 * kLong) return;
-  short_drops_ = 0;
+  short_drops_ = thrown_out_ = 0;
+  witness_.reset();
   change_status([](ClientStatus& s) { s.id_contested = false; });
   log::limited_over(kContestedKey,
                     fmt::format("the client id {} is ours alone again", options_.mqtt.client_id));

@@ -1,40 +1,15 @@
 #include "daemon/mqtt/trouble.h"
 
 #include <fmt/format.h>
-#include <netdb.h>
-#include <sys/socket.h>
-#include <unistd.h>
 
 #include <cerrno>
 #include <cstring>
-#include <memory>
 
+#include "daemon/mqtt/tcp_socket.h"
 #include "daemon/mqtt/tls_handshake.h"
 
 namespace coilward {
 namespace {
-
-struct FreeAddresses {
-  void operator()(addrinfo* list) const { ::freeaddrinfo(list); }
-};
-using Addresses = std::unique_ptr<addrinfo, FreeAddresses>;
-
-class Socket {
- public:
-  explicit Socket(int family) : file(::socket(family, SOCK_STREAM | SOCK_CLOEXEC, 0)) {}
-  ~Socket() { ::close(file); }
-  Socket(const Socket&) = delete;
-  Socket& operator=(const Socket&) = delete;
-
-  // On Linux the sending time limit holds for connect() too.
-  void limit(std::chrono::milliseconds patience) const {
-    const timeval limit{patience.count() / 1000, patience.count() % 1000 * 1000};
-    ::setsockopt(file, SOL_SOCKET, SO_SNDTIMEO, &limit, sizeof limit);
-    ::setsockopt(file, SOL_SOCKET, SO_RCVTIMEO, &limit, sizeof limit);
-  }
-
-  const int file;
-};
 
 Diagnosed name_trouble(const BrokerAddress& address, int code) {
   return {Trouble::unknown_name,
@@ -48,7 +23,7 @@ Diagnosed connect_trouble(const BrokerAddress& address, int error) {
   return {Trouble::unreachable, fmt::format("no answer from {}: {}", address.text(), std::strerror(error))};
 }
 
-Diagnosed answer_trouble(const Socket& socket, const BrokerAddress& address, const std::string& ca_file) {
+Diagnosed answer_trouble(const TcpSocket& socket, const BrokerAddress& address, const std::string& ca_file) {
   if (!address.tls) {
     return {Trouble::silent, fmt::format("{} accepts connections but does not answer MQTT", address.text())};
   }
@@ -60,9 +35,9 @@ Diagnosed answer_trouble(const Socket& socket, const BrokerAddress& address, con
 
 Diagnosed try_address(const addrinfo& to, const BrokerAddress& address, const std::string& ca_file,
                       std::chrono::milliseconds patience) {
-  const Socket socket(to.ai_family);
+  const TcpSocket socket(to.ai_family);
   socket.limit(patience);
-  if (::connect(socket.file, to.ai_addr, to.ai_addrlen) == 0) return answer_trouble(socket, address, ca_file);
+  if (socket.connect(to)) return answer_trouble(socket, address, ca_file);
   return connect_trouble(address, errno == EINPROGRESS ? ETIMEDOUT : errno);
 }
 
@@ -97,14 +72,11 @@ Diagnosed diagnose_refusal(int code) {
 
 Diagnosed diagnose_silence(const BrokerAddress& address, const std::string& ca_file,
                            std::chrono::milliseconds patience) {
-  addrinfo hints{};
-  hints.ai_socktype = SOCK_STREAM;
-  addrinfo* list = nullptr;
-  const int code = ::getaddrinfo(address.host.c_str(), address.port.c_str(), &hints, &list);
+  int code = 0;
+  const Addresses addresses = look_up(address, code);
   if (code != 0) return name_trouble(address, code);
-  const Addresses addresses(list);
   Diagnosed found;
-  for (const addrinfo* to = list; to != nullptr;
+  for (const addrinfo* to = addresses.get(); to != nullptr;
        to = to->ai_next) {  // IPv6 and IPv4: one that answers is enough
     found = try_address(*to, address, ca_file, patience);
     if (found.trouble != Trouble::refused && found.trouble != Trouble::unreachable) break;

@@ -65,6 +65,25 @@ TEST_F(FaultyLink, CutAgainAndAgainEveryMessageIsHeard) {
   std::cout << cuts << " cuts, " << 100 * cuts << " messages, none lost, " << again << " delivered again\n";
 }
 
+// A link that breaks right after each connect looks like a client with the same id, but for what else broke.
+TEST_F(FaultyLink, CutRightAfterEachConnectIsNotTakenForAnotherClient) {
+  ASSERT_TRUE(subscriber_.start().ready());
+  for (int i = 0; i < 8; ++i) {
+    const auto connects = subscriber_.status().connects;
+    proxy_.cut();
+    ASSERT_TRUE(connects_again(connects)) << "cut " << i;
+    EXPECT_FALSE(subscriber_.status().id_contested) << "after " << i + 1 << " cuts";
+  }
+}
+
+// The other one comes by another way, so that the proxy's link stands all the time.
+TEST_F(FaultyLink, AnotherClientIsStillSeenThroughIt) {
+  ASSERT_TRUE(subscriber_.start().ready());
+  Subscriber other(client_options(broker_.url()));
+  other.start();
+  EXPECT_TRUE(becomes_true([&] { return subscriber_.status().id_contested; }, 60s));
+}
+
 TEST_F(FaultyLink, WithoutItsAcknowledgementsEachMessageComesAgainMarked) {
   ASSERT_TRUE(subscriber_.start().ready());
   const auto connects = subscriber_.status().connects;
