@@ -1,119 +1,18 @@
-#include "daemon/alerts/alert_book.h"
-
-#include <gtest/gtest.h>
-
-#include <nlohmann/json.hpp>
 #include <set>
 
-#include "daemon/alerts/alert_test_site.h"
+#include "daemon/alerts/alert_book_fixture.h"
 
 namespace coilward {
 namespace {
 
-struct BookTest : testing::Test {
-  Config config = test_site();
-  AlertBook book{config};
-  std::vector<Alert> said;
-
-  // Lets the book speak whenever it has something to say, until `end`, as a timer would.
-  void run_until(UtcTime end) {
-    for (UtcTime due = book.next_due(); due != kNever && due <= end; due = book.next_due())
-      for (auto& alert : book.advance(due)) said.push_back(alert);
-    EXPECT_TRUE(book.advance(end).empty());
-  }
-  void hear(const Finding& finding, UtcTime now) {
-    run_until(now);
-    book.finding(finding, now);
-  }
-  std::vector<std::string> kinds_and_minutes() const {
-    std::vector<std::string> list;
-    for (const auto& alert : said)
-      list.push_back(fmt::format("{} {:.1f}", alert_kind_name(alert.kind),
-                                 seconds_between(test_start(), alert.raised) / 3600));
-    return list;
-  }
-};
-using List = std::vector<std::string>;
-
 TEST_F(BookTest, TenDaysGiveExactlyTheseMessages) {
   hear(test_finding(4), test_start());
   run_until(at_hours(24 * 10));
-  EXPECT_EQ(kinds_and_minutes(), (List{"opened 0.0", "repeat 1.0", "repeat 6.0", "repeat 24.0", "repeat 48.0",
-                                       "repeat 72.0", "repeat 96.0", "repeat 120.0", "repeat 144.0",
-                                       "repeat 168.0", "repeat 192.0", "repeat 216.0"}));
+  EXPECT_EQ(kinds_and_minutes(), (BookList{"opened 0.0", "repeat 1.0", "repeat 6.0", "repeat 24.0",
+                                           "repeat 48.0", "repeat 72.0", "repeat 96.0", "repeat 120.0",
+                                           "repeat 144.0", "repeat 168.0", "repeat 192.0", "repeat 216.0"}));
   EXPECT_EQ(said.front().id, "20260504-061209-z4-open_circuit.opened.1");
   EXPECT_EQ(said.back().id, "20260504-061209-z4-open_circuit.repeat.11");
-}
-
-TEST_F(BookTest, AnAcknowledgedFindingIsQuietUntilItEnds) {
-  const Finding f = test_finding(4);
-  hear(f, test_start());
-  run_until(at_hours(2));
-  EXPECT_TRUE(book.acknowledge(f.id, "anna", at_hours(2)));
-  EXPECT_EQ(book.acknowledged_by(f.id), "anna");
-  hear(ended(f, at_hours(50)), at_hours(50));
-  run_until(at_hours(240));
-  EXPECT_EQ(kinds_and_minutes(), (List{"opened 0.0", "repeat 1.0", "closed 50.0"}));
-  EXPECT_EQ(book.acknowledge(f.id, "anna", at_hours(241)).error().cause, Cause::not_found);
-}
-
-Finding with_repair(Finding f, std::optional<bool> proved) {
-  RepairProof proof;
-  proof.marked = f.opened;
-  proof.proved = proved;
-  f.repair = proof;
-  return f;
-}
-
-TEST_F(BookTest, ARepairThatDidNotHoldIsNewsOnceForEachRepair) {
-  const Finding f = test_finding(4);
-  hear(f, test_start());
-  run_until(at_hours(0.5));
-  ASSERT_TRUE(book.acknowledge(f.id, "anna", at_hours(0.5)));
-  hear(with_repair(f, std::nullopt), at_hours(2));
-  hear(with_repair(f, false), at_hours(3));
-  run_until(at_hours(4));
-  AlertBook other(config);
-  ASSERT_TRUE(other.restore(Json::parse(book.save().dump())));
-  book = std::move(other);
-  hear(with_repair(f, false), at_hours(5));
-  hear(with_repair(f, std::nullopt), at_hours(6));
-  hear(with_repair(f, false), at_hours(7));
-  hear(ended(with_repair(f, true), at_hours(9)), at_hours(9));
-  run_until(at_hours(20));
-  EXPECT_EQ(kinds_and_minutes(), (List{"opened 0.0", "worse 3.0", "worse 7.0", "closed 9.0"}));
-  EXPECT_TRUE(said[1].subject.find("Not repaired: ") != std::string::npos) << said[1].subject;
-  EXPECT_TRUE(said[3].subject.find("Repaired: ") != std::string::npos) << said[3].subject;
-}
-
-TEST_F(BookTest, ASnoozeEndsByItselfAndTheStateIsSaid) {
-  const Finding f = test_finding(4);
-  hear(f, test_start());
-  run_until(at_hours(0.5));
-  EXPECT_EQ(book.acknowledge(f.id, "anna", at_hours(0.5), at_hours(0.4)).error().cause, Cause::bad_input);
-  ASSERT_TRUE(book.acknowledge(f.id, "anna", at_hours(0.5), at_hours(8.5)));
-  EXPECT_EQ(book.acknowledged_until(f.id), at_hours(8.5));
-  EXPECT_FALSE(book.unanswered(f.id));
-  run_until(at_hours(2));
-  AlertBook other(config);
-  ASSERT_TRUE(other.restore(Json::parse(book.save().dump())));
-  book = std::move(other);
-  run_until(at_hours(30));
-  EXPECT_EQ(kinds_and_minutes(), (List{"opened 0.0", "repeat 8.5", "repeat 24.0"}));
-  EXPECT_TRUE(book.unanswered(f.id));
-  EXPECT_EQ(book.acknowledged_by(f.id), "");
-  std::set<std::string> ids;
-  for (const auto& alert : said) ids.insert(alert.id);
-  EXPECT_EQ(ids.size(), said.size());
-}
-
-TEST_F(BookTest, AcknowledgedBeforeItWasToldIsNotTold) {
-  config.alerts.hold_s = 600;
-  const Finding f = test_finding(4);
-  hear(f, test_start());
-  ASSERT_TRUE(book.acknowledge(f.id, "anna", at_seconds(60)));
-  run_until(at_hours(48));
-  EXPECT_TRUE(said.empty());
 }
 
 TEST_F(BookTest, WhatEndsWithinTheHoldIsNeverTold) {
@@ -143,7 +42,7 @@ TEST_F(BookTest, AnEndThatIsTakenBackWithinTheClearHoldIsNotTold) {
   hear(ended(f, at_seconds(100)), at_seconds(100));
   hear(test_finding(4, Fault::open_circuit, at_seconds(1000)), at_seconds(1000));
   run_until(at_seconds(3599));
-  EXPECT_EQ(kinds_and_minutes(), (List{"opened 0.0"}));
+  EXPECT_EQ(kinds_and_minutes(), (BookList{"opened 0.0"}));
 }
 
 TEST_F(BookTest, SixteenZonesDeadByOneCauseAreOneMessage) {
@@ -190,7 +89,7 @@ TEST_F(BookTest, WorseIsToldAtOnceAndUndoesTheAcknowledgement) {
   f.fault = Fault::open_circuit;
   hear(f, at_hours(3));
   run_until(at_hours(4.5));
-  EXPECT_EQ(kinds_and_minutes(), (List{"opened 0.0", "worse 3.0", "repeat 4.0"}));
+  EXPECT_EQ(kinds_and_minutes(), (BookList{"opened 0.0", "worse 3.0", "repeat 4.0"}));
   EXPECT_EQ(book.acknowledged_by(f.id), "");
   EXPECT_NE(said[1].subject.find("Worse: "), std::string::npos);
 }
@@ -205,7 +104,7 @@ TEST_F(BookTest, AnotherNameIsToldOnceAndKeepsTheAcknowledgement) {
     hear(f, at_hours(1 + i));
   }
   run_until(at_hours(100));
-  EXPECT_EQ(kinds_and_minutes(), (List{"opened 0.0", "worse 1.0"}));
+  EXPECT_EQ(kinds_and_minutes(), (BookList{"opened 0.0", "worse 1.0"}));
 }
 
 TEST_F(BookTest, LessBadIsNoNews) {
@@ -232,81 +131,6 @@ TEST_F(BookTest, TheEndIsToldWithTheHighestSeverityThatWasTold) {
   run_until(at_hours(0.5));
   ASSERT_EQ(said.size(), 2u);
   EXPECT_EQ(said[1].severity, Severity::urgent);
-}
-
-TEST_F(BookTest, TheHourlyLimitHoldsBackAllButWorse) {
-  config.alerts.repeat_h = {0.01};
-  config.alerts.max_per_hour = 6;
-  Finding f = test_finding(4);
-  hear(f, test_start());
-  run_until(at_hours(0.99));
-  EXPECT_EQ(said.size(), 6u);
-  f.zones = {4, 5};
-  hear(f, at_hours(0.99));
-  run_until(at_hours(0.991));
-  EXPECT_EQ(said.size(), 7u);
-}
-
-// A finding that opens and closes for a day, in steps from two minutes to an hour.
-TEST_F(BookTest, ASquareWaveOfADayIsAtMostThreeMessages) {
-  for (double half_period_s : {60.0, 300.0, 900.0, 1800.0, 3599.0}) {
-    book = AlertBook(config);
-    said.clear();
-    for (double t = 0; t < 86400; t += 2 * half_period_s) {
-      const Finding f = test_finding(4, Fault::open_circuit, at_seconds(t));
-      hear(f, at_seconds(t));
-      hear(ended(f, at_seconds(t + half_period_s)), at_seconds(t + half_period_s));
-    }
-    run_until(at_hours(24));
-    EXPECT_LE(said.size(), 3u) << half_period_s << ": "
-                               << fmt::format("{}", fmt::join(kinds_and_minutes(), ", "));
-    EXPECT_GE(said.size(), 2u);
-    EXPECT_NE(said.back().text.find("Comes and goes"), std::string::npos);
-  }
-}
-
-TEST_F(BookTest, TheSquareWaveReachesItsEndOnceAndOnlyOnce) {
-  for (int i = 0; i < 24; ++i) {
-    const Finding f = test_finding(4, Fault::open_circuit, at_hours(i));
-    hear(f, at_hours(i));
-    hear(ended(f, at_hours(i + 0.5)), at_hours(i + 0.5));
-  }
-  run_until(at_hours(24 * 12));
-  EXPECT_EQ(kinds_and_minutes(), (List{"opened 0.0", "closed 0.5", "opened 1.0", "closed 47.5"}));
-  EXPECT_EQ(book.next_due(), kNever);
-}
-
-TEST_F(BookTest, TheQuietTimeGrowsWhileItKeepsComingAndGoing) {
-  for (int i = 0; i < 24 * 20; ++i) {
-    const Finding f = test_finding(4, Fault::open_circuit, at_hours(i));
-    hear(f, at_hours(i));
-    hear(ended(f, at_hours(i + 0.75)), at_hours(i + 0.75));
-  }
-  run_until(at_hours(24 * 20));
-  EXPECT_EQ(kinds_and_minutes(), (List{"opened 0.0", "closed 0.8", "opened 1.0", "repeat 25.0", "repeat 73.0",
-                                       "repeat 169.0", "repeat 337.0"}));
-}
-
-TEST_F(BookTest, WorseBreaksIntoTheQuiet) {
-  for (int i = 0; i < 5; ++i) {
-    Finding f = test_finding(4, Fault::high_resistance, at_hours(i));
-    f.severity = i == 4 ? Severity::urgent : Severity::soon;
-    hear(f, at_hours(i));
-    hear(ended(f, at_hours(i + 0.5)), at_hours(i + 0.5));
-  }
-  run_until(at_hours(6));
-  EXPECT_EQ(kinds_and_minutes(), (List{"opened 0.0", "closed 0.5", "opened 1.0", "worse 4.0"}));
-}
-
-TEST_F(BookTest, AFindingThatComesBackUnderItsOwnIdHasANewAlertId) {
-  const Finding f = test_finding(4);
-  hear(f, test_start());
-  hear(ended(f, at_hours(0.1)), at_hours(0.1));
-  hear(f, at_hours(0.2));
-  run_until(at_hours(0.5));
-  std::set<std::string> ids;
-  for (const auto& alert : said) EXPECT_TRUE(ids.insert(alert.id).second) << alert.id;
-  EXPECT_EQ(said.size(), 3u);
 }
 
 TEST_F(BookTest, FindingsThatTurnOutToBeOneCauseEndWithoutAWord) {

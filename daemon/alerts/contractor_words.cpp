@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <set>
+#include <span>
 #include <tuple>
 
 #include "daemon/alerts/audience_words.h"
@@ -46,7 +47,8 @@ bool before(const Ranked& a, const Ranked& b) {
   return rank(a) < rank(b);
 }
 
-std::vector<Ranked> ranked(const std::vector<Alert>& alerts) {
+// Points into `alerts`, which outlive it.
+std::vector<Ranked> ranked(std::span<const Alert> alerts) {
   std::vector<Ranked> list;
   for (const auto& alert : alerts) {
     if (alert.findings.empty()) list.push_back({&alert, nullptr});
@@ -91,7 +93,7 @@ std::string line_of(const Ranked& r, const Listener& listener, const Config& con
 Spoken contractor_words(const std::vector<Telling>&, const Alert& alert, const Listener& listener,
                         const Config& config) {
   const Words& words = Words::in(listener.language);
-  const auto list = ranked({alert});
+  const auto list = ranked(std::span(&alert, 1));
   const Finding& f = *list.front().finding;
   Spoken said;
   said.subject = words.say(alert.kind == AlertKind::closed ? "contractor.subject_over" : "contractor.subject",
