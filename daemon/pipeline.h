@@ -206,6 +206,20 @@ struct RepairProof {
   std::string words;  // one or two sentences; empty while no zone has run
 };
 
+// An interval that holds the true instant in 80 of 100 cases.
+struct ForecastTime {
+  UtcTime low = kNever, likely = kNever, high = kNever;
+};
+
+// When a draw that slowly falls will no longer do.
+struct LiftForecast {
+  int zone = 0;                      // of several, the one that fails first
+  ForecastTime lift;                 // its plunger is no longer lifted from then on: it stays dry
+  std::optional<ForecastTime> hold;  // no longer held; left out where that is too far to be said
+  double share_now = 1;              // of the normal draw, by the trend
+  int runs = 0;                      // the trend is made of
+};
+
 struct Finding {
   std::string id;  // 20260504-061209-z4-open_circuit; the same from first to last
   Fault fault = Fault::open_circuit;
@@ -222,6 +236,7 @@ struct Finding {
   std::vector<Evidence> evidence;
   std::string summary;  // one or two plain sentences
   std::optional<RepairProof> repair;
+  std::optional<LiftForecast> forecast;  // where something useful can be said
   bool is_open() const { return closed == kNever; }
 };
 

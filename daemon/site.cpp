@@ -107,6 +107,14 @@ void Site::on_finding(const Finding& finding) {
   report_finding(finding);
 }
 
+// No news by itself: it stands beside what is said of the finding from now on.
+void Site::on_forecast(const Finding& finding) {
+  unit_.findings.push_back(finding);
+  decided_ = true;
+  book_.finding(finding, now());
+  report_finding(finding);
+}
+
 // Retained while open; at its end once more for those who listen, then cleared for those who come later.
 void Site::report_finding(const Finding& finding) {
   const std::string where = topic("finding/" + finding.id);

@@ -118,6 +118,7 @@ class Site final : public SiteAccess, private PipelineListener {
   void on_reading(const Reading& reading) override;
   void on_run(const Run& run) override;
   void on_finding(const Finding& finding) override;
+  void on_forecast(const Finding& finding) override;
   void on_zone(int zone) override { changed_zones_.insert(zone); }
 
   Result<bool> restore_parts(const SiteSnapshot& parts);

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/diagnosis/diagnosis.h"
+#include "daemon/forecast/forecasts.h"
 #include "daemon/runs/never_ran.h"
 #include "daemon/runs/pause_watch.h"
 #include "daemon/runs/run_tracker.h"
@@ -21,6 +22,10 @@ constexpr auto kHeardLately = std::chrono::hours(2);
 // Zones that a programme leaves out by mistake; more is on purpose. Own judgement.
 constexpr auto kMostLeftOut = 3;
 
+bool concerns(const Finding& finding, int zone) {
+  return std::find(finding.zones.begin(), finding.zones.end(), zone) != finding.zones.end();
+}
+
 }  // namespace
 
 class Pipeline::Impl final : public RunListener {
@@ -31,6 +36,7 @@ class Pipeline::Impl final : public RunListener {
         listener_(listener),
         diagnosis_(config, [this](const Finding& finding) { told(finding); }),
         runs_(config, *this),
+        forecasts_(config, [this] { return normals(); }),
         never_ran_(zone_numbers(config)) {
     for (const auto& zone : config.zones) outputs_.push_back(zone.number);
     if (config.master.present) outputs_.push_back(kMasterZone);
@@ -60,9 +66,11 @@ class Pipeline::Impl final : public RunListener {
       pauses_.ran(run.start, run.end);
       if (run.zone != kMasterZone) never_ran_.ran(run.zone, run.start);
       last_run_[run.zone] = run;
+      forecasts_.run(run);
       listener_.on_run(run);
     }
     diagnosis_.look(run, look, runs_.context().now);
+    if (look == Look::finished) forecast(run.zone);
     if (look == Look::finished) never_ran(never_ran_.overdue());
     listener_.on_zone(run.zone);
   }
@@ -88,7 +96,7 @@ class Pipeline::Impl final : public RunListener {
     state.latest_time = runs_.latest_time(number);
     bool silent = false;
     for (const auto& finding : diagnosis_.open_findings()) {
-      if (std::find(finding.zones.begin(), finding.zones.end(), number) == finding.zones.end()) continue;
+      if (!concerns(finding, number)) continue;
       state.findings.push_back(finding.id);
       silent = silent || finding.fault == Fault::sensor_fault;
     }
@@ -99,16 +107,18 @@ class Pipeline::Impl final : public RunListener {
     return state;
   }
 
+  void repaired(const std::vector<int>& zones, bool new_coil, UtcTime when) {
+    forecasts_.repaired(zones);
+    diagnosis_.repaired(zones, new_coil, when);
+  }
+
   Json save() const {
     Json last = Json::array();
     for (const auto& [zone, run] : last_run_) last.push_back(run_to_json(run));
-    return {{"version", kSnapshotVersion},
-            {"never_ran", never_ran_.save()},
-            {"runs", runs_.save()},
-            {"timetable", timetable_.save()},
-            {"pauses", pauses_.save()},
-            {"diagnosis", diagnosis_.save()},
-            {"last_runs", last}};
+    return {{"version", kSnapshotVersion},    {"never_ran", never_ran_.save()},
+            {"runs", runs_.save()},           {"timetable", timetable_.save()},
+            {"pauses", pauses_.save()},       {"diagnosis", diagnosis_.save()},
+            {"forecasts", forecasts_.save()}, {"last_runs", last}};
   }
 
   void restore(const Json& saved) {
@@ -121,6 +131,7 @@ class Pipeline::Impl final : public RunListener {
       last_run_[last.zone] = std::move(last);
     }
     diagnosis_.restore(saved.at("diagnosis"));
+    if (saved.contains("forecasts")) forecasts_.restore(saved["forecasts"]);
   }
 
   const Config& config_;
@@ -128,6 +139,7 @@ class Pipeline::Impl final : public RunListener {
   PipelineListener& listener_;
   Diagnosis diagnosis_;
   RunTracker runs_;
+  Forecasts forecasts_;
   Timetable timetable_;
   PauseWatch pauses_;
   NeverRan never_ran_;
@@ -137,8 +149,21 @@ class Pipeline::Impl final : public RunListener {
 
  private:
   void told(const Finding& finding) {
-    listener_.on_finding(finding);
+    listener_.on_finding(forecasts_.with(finding));
     for (int zone : finding.zones) listener_.on_zone(zone);
+  }
+
+  // A finding that was told within this run has been looked at.
+  void forecast(int zone) {
+    for (const Finding& finding : diagnosis_.open_findings())
+      if (concerns(finding, zone) && forecasts_.look(finding))
+        listener_.on_forecast(forecasts_.as_said(finding));
+  }
+
+  std::vector<NormalDraw> normals() const {
+    std::vector<NormalDraw> list;
+    for (int output : outputs_) list.push_back(diagnosis_.normal(output, runs_.context().supply_volts));
+    return list;
   }
 
   // Silence counts while the sensors are heard, and nothing is on.
@@ -179,9 +204,8 @@ class Pipeline::Impl final : public RunListener {
 
   bool has_finding(int zone) const {
     const auto& open = diagnosis_.open_findings();
-    return std::any_of(open.begin(), open.end(), [&](const Finding& finding) {
-      return std::find(finding.zones.begin(), finding.zones.end(), zone) != finding.zones.end();
-    });
+    return std::any_of(open.begin(), open.end(),
+                       [&](const Finding& finding) { return concerns(finding, zone); });
   }
 
   // So many that were not switched on, all at once, are another programme.
@@ -231,12 +255,17 @@ std::vector<ZoneState> Pipeline::zones() const {
   return list;
 }
 
-std::vector<Finding> Pipeline::open_findings() const { return impl_->diagnosis_.open_findings(); }
+std::vector<Finding> Pipeline::open_findings() const {
+  std::vector<Finding> list;
+  for (const Finding& finding : impl_->diagnosis_.open_findings())
+    list.push_back(impl_->forecasts_.as_said(finding));
+  return list;
+}
 
 Result<bool> Pipeline::repaired_zone(int zone, bool new_coil, UtcTime when) {
   if (!impl_->config_.zone(zone))
     return Error{Cause::not_found, "there is no zone " + std::to_string(zone) + " in the configuration"};
-  impl_->diagnosis_.repaired({zone}, new_coil, when);
+  impl_->repaired({zone}, new_coil, when);
   return true;
 }
 
@@ -247,7 +276,7 @@ Result<bool> Pipeline::repaired_common(std::string_view common, bool new_coil, U
   std::vector<int> zones;
   for (const auto& zone : impl_->diagnosis_.site().zones)
     if (zone.common == position) zones.push_back(zone.zone);
-  impl_->diagnosis_.repaired(zones, new_coil, when);
+  impl_->repaired(zones, new_coil, when);
   return true;
 }
 

@@ -35,6 +35,8 @@ class PipelineListener {
   virtual void on_run(const Run&) {}          // finished
   // Opened; or its fault, zones, severity or closing changed, or its probability moved by 0.05 or more.
   virtual void on_finding(const Finding&) {}
+  // What is forecast of an open finding changed, and nothing else of it.
+  virtual void on_forecast(const Finding&) {}
   virtual void on_zone(int /*zone*/) {
   }  // its ZoneState changed in something worth a report (not each reading)
 };

@@ -29,6 +29,13 @@ std::string where_part(const Finding& f, const Words& words) {
                    {{"from", one_line(f.where.front().from, 60)}, {"to", one_line(f.where.front().to, 60)}});
 }
 
+std::string forecast_part(const Finding& f, const Config& config, const Words& words) {
+  if (!f.forecast) return {};
+  return words.say("contractor.forecast",
+                   {{"zone", words.say("next.zone", {{"number", std::to_string(f.forecast->zone)}})},
+                    {"likely", site_day(f.forecast->lift.likely, config.site.timezone, words)}});
+}
+
 struct Ranked {
   const Alert* alert;
   const Finding* finding;  // nullptr: a trouble of the installation
@@ -83,6 +90,7 @@ std::string line_of(const Ranked& r, const Listener& listener, const Config& con
                     {"phrase", std::string(fault_phrase(f.fault, words))},
                     {"sure", std::to_string(in_hundred(f.probability))},
                     {"where", where_part(f, words)},
+                    {"forecast", forecast_part(f, config, words)},
                     {"time", at(f.opened)},
                     {"began", at(f.opened)},
                     {"ended", f.is_open() ? std::string() : at(f.closed)}});

@@ -67,14 +67,22 @@ std::string closed_section(const Finding& f, const Config& config, const Words& 
   return words.say("homeowner.over_text", {{"began", at(f.opened)}, {"ended", at(f.closed)}}) + "\n";
 }
 
-std::string open_section(const Telling& telling, const Config& config, const Words& words) {
+// After "One day this part will stop".
+std::string weeks_line(const Finding& f, UtcTime told, const Words& words) {
+  if (!f.forecast) return {};
+  const auto weeks = std::lround(seconds_between(told, f.forecast->lift.likely) / (7 * 86'400));
+  if (weeks < 2) return words.text("homeowner.forecast_soon") + "\n";
+  return words.say("homeowner.forecast", {{"weeks", std::to_string(weeks)}}) + "\n";
+}
+
+std::string open_section(const Telling& telling, UtcTime told, const Config& config, const Words& words) {
   const Finding& f = telling.finding;
   const auto of_fault = [&](const char* table) {
     return words.text(fmt::format("homeowner.{}.{}", table, fault_name(f.fault))) + "\n";
   };
   std::string text =
       words.say("homeowner.since", {{"time", site_date_time(f.opened, config.site.timezone, words)}});
-  text += "\n" + of_fault("garden") + "\n" + of_fault("do");
+  text += "\n" + of_fault("garden") + weeks_line(f, told, words) + "\n" + of_fault("do");
   if (telling.comes_and_goes) text += words.text("homeowner.quiet") + "\n";
   return text;
 }
@@ -115,7 +123,7 @@ Spoken homeowner_words(const std::vector<Telling>& tellings, const Alert& alert,
   for (const auto& telling : tellings) {
     said.text += joint + first_line(telling, alert.kind, config, words) + "\n";
     said.text += alert.kind == AlertKind::closed ? closed_section(telling.finding, config, words)
-                                                 : open_section(telling, config, words);
+                                                 : open_section(telling, alert.raised, config, words);
     joint = "\n";
   }
   if (alert.kind == AlertKind::closed) return said;

@@ -42,6 +42,14 @@ std::string site_date_time(UtcTime time, const std::string& timezone, const Word
                                  {"clock", clock}});
 }
 
+std::string site_day(UtcTime time, const std::string& timezone, const Words& words) {
+  std::istringstream parts(format_in_zone("%d %m", time, timezone));
+  std::size_t day = 0, month = 1;
+  parts >> day >> month;
+  return words.say("time.day",
+                   {{"date", std::to_string(day)}, {"month", nth(words.text("time.months"), month - 1)}});
+}
+
 std::string site_clock_time(UtcTime time, const std::string& timezone) {
   return format_in_zone("%H:%M %Z", time, timezone);
 }

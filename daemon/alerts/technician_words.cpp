@@ -95,6 +95,22 @@ std::string draw_line(const Alert& alert, const Finding& f, const Talk& talk) {
          "\n";
 }
 
+std::string forecast_line(const Finding& f, const Talk& talk) {
+  if (!f.forecast) return {};
+  const auto day = [&](UtcTime time) { return site_day(time, talk.config.site.timezone, talk.words); };
+  const LiftForecast& forecast = *f.forecast;
+  std::string text =
+      talk.words.say(f.zones.size() > 1 ? "technician.forecast_first" : "technician.forecast",
+                     {{"zone", talk.words.say("next.zone", {{"number", std::to_string(forecast.zone)}})},
+                      {"likely", day(forecast.lift.likely)},
+                      {"low", day(forecast.lift.low)},
+                      {"high", day(forecast.lift.high)},
+                      {"share", std::to_string(std::lround(100 * forecast.share_now))}});
+  if (forecast.hold)
+    text += talk.words.say("technician.forecast_hold", {{"likely", day(forecast.hold->likely)}});
+  return text + "\n";
+}
+
 std::string other_causes_line(const Finding& f, const Talk& talk) {
   std::string causes;
   for (const auto& other : f.alternatives)
@@ -125,7 +141,8 @@ std::string open_details(const Telling& telling, const Alert& alert, const Talk&
   const auto& f = telling.finding;
   const auto& words = talk.words;
   std::string text = time_line(telling, talk) + where_line(f, talk) + measured_line(f, talk) +
-                     draw_line(alert, f, talk) + other_causes_line(f, talk) + summary_line(f, talk);
+                     draw_line(alert, f, talk) + forecast_line(f, talk) + other_causes_line(f, talk) +
+                     summary_line(f, talk);
   text += "\n" + words.say("technician.next", {{"next", next_reading(f, talk.config, words)}}) + "\n";
   if (const auto care = cautions(f.fault, words); !care.empty())
     text += words.say("technician.care", {{"care", care}}) + "\n";

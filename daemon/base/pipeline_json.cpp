@@ -122,6 +122,17 @@ struct RepairNumber {
   const char* key;
   double RepairedZone::*field;
 };
+
+Json forecast_time_to_json(const ForecastTime& time) {
+  return {{"low", time_or_null(time.low)},
+          {"likely", time_or_null(time.likely)},
+          {"high", time_or_null(time.high)}};
+}
+
+ForecastTime forecast_time_from_json(const Json& j) {
+  return {time_or_never(j, "low"), time_or_never(j, "likely"), time_or_never(j, "high")};
+}
+
 constexpr RepairNumber kRepairNumbers[] = {
     {"before_amps", &RepairedZone::before_amps}, {"fault_amps", &RepairedZone::fault_amps},
     {"after_amps", &RepairedZone::after_amps},   {"low_amps", &RepairedZone::low_amps},
@@ -178,6 +189,25 @@ RepairProof repair_from_json(const Json& j) {
   return r;
 }
 
+Json forecast_to_json(const LiftForecast& f) {
+  return {{"zone", f.zone},
+          {"no_longer_lifts", forecast_time_to_json(f.lift)},
+          {"no_longer_holds", f.hold ? forecast_time_to_json(*f.hold) : Json(nullptr)},
+          {"interval", 0.8},
+          {"share_now", number_or_null(f.share_now)},
+          {"runs", f.runs}};
+}
+
+LiftForecast forecast_from_json(const Json& j) {
+  LiftForecast f;
+  f.zone = j.at("zone").get<int>();
+  f.lift = forecast_time_from_json(j.at("no_longer_lifts"));
+  if (const Json& hold = j.at("no_longer_holds"); hold.is_object()) f.hold = forecast_time_from_json(hold);
+  f.share_now = double_or_nan(j, "share_now");
+  f.runs = value_or(j, "runs", 0);
+  return f;
+}
+
 Json finding_to_json(const Finding& f, std::string_view site) {
   Json alternatives = Json::array(), where = Json::array(), evidence = Json::array();
   for (const auto& a : f.alternatives)
@@ -201,6 +231,7 @@ Json finding_to_json(const Finding& f, std::string_view site) {
   if (!f.common.empty()) json["common"] = f.common;
   if (!f.close_reason.empty()) json["close_reason"] = f.close_reason;
   if (f.repair) json["repair"] = repair_to_json(*f.repair);
+  if (f.forecast) json["forecast"] = forecast_to_json(*f.forecast);
   return json;
 }
 
@@ -225,6 +256,8 @@ Finding finding_from_json(const Json& j) {
   f.common = value_or<std::string>(j, "common", "");
   f.close_reason = value_or<std::string>(j, "close_reason", "");
   if (const auto it = j.find("repair"); it != j.end() && it->is_object()) f.repair = repair_from_json(*it);
+  if (const auto it = j.find("forecast"); it != j.end() && it->is_object())
+    f.forecast = forecast_from_json(*it);
   return f;
 }
 

@@ -18,6 +18,8 @@ Json repaired_zone_to_json(const RepairedZone& zone);
 RepairedZone repaired_zone_from_json(const Json& json);
 Json repair_to_json(const RepairProof& repair);
 RepairProof repair_from_json(const Json& json);
+Json forecast_to_json(const LiftForecast& forecast);
+LiftForecast forecast_from_json(const Json& json);
 // "site" is not in the Finding itself: a pipeline serves one site.
 Json finding_to_json(const Finding& finding, std::string_view site);
 Finding finding_from_json(const Json& json);

@@ -44,6 +44,22 @@ TEST(PipelineJson, FindingComesBack) {
   EXPECT_EQ(finding_to_json(finding_from_json(json), "s"), json);
 }
 
+// Scripts read these names.
+TEST(PipelineJson, ForecastIsAnObjectOfItsOwn) {
+  Finding f = dead_zone();
+  const auto day = [&](int days) { return f.opened + std::chrono::hours{24 * days}; };
+  f.forecast = LiftForecast{4, {day(10), day(14), day(20)}, std::nullopt, 0.88, 31};
+  const Json json = finding_to_json(f, "s");
+  EXPECT_EQ(
+      json["forecast"].dump(),
+      R"({"zone":4,"no_longer_lifts":{"low":"2026-05-14T06:12:09.250Z","likely":"2026-05-18T06:12:09.250Z",)"
+      R"("high":"2026-05-24T06:12:09.250Z"},"no_longer_holds":null,"interval":0.8,"share_now":0.88,"runs":31})");
+  EXPECT_EQ(finding_to_json(finding_from_json(json), "s"), json);
+  f.forecast->hold = ForecastTime{day(40), day(50), day(70)};
+  const Json both = finding_to_json(f, "s");
+  EXPECT_EQ(finding_to_json(finding_from_json(both), "s"), both);
+}
+
 TEST(PipelineJson, RunComesBackWithWhatWasNotMeasured) {
   coilward::Run run;
   run.zone = 7;

@@ -51,6 +51,10 @@ class Replay final : public PipelineListener {
     if (state_) state_->finding(finding, now_);
   }
 
+  void on_forecast(const Finding& finding) override {
+    if (state_) state_->finding(finding, now_);
+  }
+
   Result<bool> run_all(RecordingReader& reader) {
     Pipeline& pipeline = stages_.pipeline();
     Message message;

@@ -44,6 +44,16 @@ void add_zone(Table& table, const Json& zone, const FaultsById& faults, const st
              run.is_null() ? "-" : local_seconds(run["start"], timezone)});
 }
 
+std::string forecast_words(const Json& finding, const std::string& timezone) {
+  const auto forecast = finding.find("forecast");
+  if (forecast == finding.end() || !forecast->is_object()) return {};
+  const auto day = [&](const Json& time) { return local_seconds(time, timezone).substr(0, 10); };
+  const Json& lift = (*forecast)["no_longer_lifts"];
+  return fmt::format("\n  forecast: zone {} no longer opens from about {} on ({} to {})",
+                     (*forecast)["zone"].get<int>(), day(lift["likely"]), day(lift["low"]),
+                     day(lift["high"]));
+}
+
 std::string finding_words(const Json& finding, const std::string& timezone) {
   std::string where;
   for (const Json& stretch : finding["where"])
@@ -59,11 +69,11 @@ std::string finding_words(const Json& finding, const std::string& timezone) {
   const std::string known = finding["acknowledged_by"].is_string()
                                 ? "\n  acknowledged by " + finding["acknowledged_by"].get<std::string>()
                                 : "";
-  return fmt::format("{}: {}, {}, {} sure, since {}\n  {}{}{}{}\n  id: {}\n",
+  return fmt::format("{}: {}, {}, {} sure, since {}\n  {}{}{}{}{}\n  id: {}\n",
                      finding["severity"].get<std::string>(), finding["fault"].get<std::string>(),
                      outputs(finding["zones"].get<std::vector<int>>()), percent(finding["probability"]),
                      local_seconds(finding["opened"], timezone), finding["summary"].get<std::string>(), where,
-                     ended, known, finding["id"].get<std::string>());
+                     forecast_words(finding, timezone), ended, known, finding["id"].get<std::string>());
 }
 
 }  // namespace

@@ -26,6 +26,9 @@ class ListenerSwitch final : public PipelineListener {
   void on_finding(const Finding& finding) override {
     if (to) to->on_finding(finding);
   }
+  void on_forecast(const Finding& finding) override {
+    if (to) to->on_forecast(finding);
+  }
 };
 
 class SiteStages {

@@ -142,6 +142,8 @@ constexpr Broken kBroken[] = {
     {ZONE "[alerts]\nmax_per_hour = 2.5\n", 6, "a whole number"},
     {ZONE "[http]\nport = \"80\"\n", 6, "found \"80\""},
     {ZONE "[http]\nmetrics = \"yes\"\n", 6, "true or false"},
+    {ZONE "[forecast]\nlift_share = 80\n", 6, "0.5 to 0.95"},
+    {ZONE "[forecast]\nhold_share = 0.85\n", 6, "less than lift_share, which is 0.8"},
     {ZONE "[test_run]\nallow = \"yes\"\n", 6, "true or false"},
     {ZONE "[test_run]\nallowed = true\n", 6, "did you mean 'allow'?"},
     {ZONE "[[sensor]]\ntopic = \"a\"\nchannel = \"common/west/current\"\nunit = \"A\"\n", 7,

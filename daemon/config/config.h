@@ -149,6 +149,15 @@ struct HeartbeatConfig {
   double readings_s = 900;  // readings count as arriving when one came within this time
 };
 
+// When a corroding splice is forecast to leave a plunger too little. Shares are of the normal draw. Common
+// practice, from memory, so that they can be set: a 24 V valve is to open with some 20 V at it and holds with
+// far less.
+struct ForecastConfig {
+  double lift_share = 0.80;   // below it the plunger is not lifted any more
+  double hold_share = 0.50;   // and below this it drops
+  double horizon_days = 120;  // nothing is said of what is farther away (own choice)
+};
+
 struct AlertConfig {
   double hold_s = 0;        // wait before saying (a finding that ends meanwhile is never told)
   double clear_hold_s = 0;  // wait before saying that it is over
@@ -194,6 +203,7 @@ struct Config {
       decoder_settings;  // [decoder.NAME]: for topics under measure/
   AlertConfig alerts;
   HeartbeatConfig heartbeat;
+  ForecastConfig forecast;
   VisitConfig visit;
   HistoryConfig history;
   PathConfig paths;

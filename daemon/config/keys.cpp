@@ -116,6 +116,13 @@ constexpr KeySpec kKeys[] = {
      "readings count as arriving when one came within this time; longer than any pause where sensors speak "
      "only "
      "while a zone is on"},
+    {"forecast", "lift_share", number, "", 0.5, 0.95, false, "0.8",
+     "share of the normal draw below which a plunger is not lifted any more (common practice: a 24 V valve "
+     "is to open with some 20 V at it)"},
+    {"forecast", "hold_share", number, "", 0.1, 0.9, false, "0.5",
+     "share below which it drops (common practice, rough)"},
+    {"forecast", "horizon_days", number, "days", 7, 365, false, "120",
+     "nothing is said of what is farther away"},
     {"visit", "walk_metres_per_minute", number, "m/min", 5, 600, false, "60",
      "pace along the wire (this and all below: common practice, rough)"},
     {"visit", "open_box_minutes", number, "min", 0, 240, false, "3", "finding a box and opening it"},
@@ -172,6 +179,8 @@ constexpr TableSpec kTables[] = {
      "A sign of life for a watcher elsewhere, sent only while readings arrive, the store can be written, "
      "messages "
      "get out and the diagnosis moves on."},
+    {"forecast", false, false,
+     "When a corroding splice will leave a plunger too little: said in alerts and findings where it can be."},
     {"visit", false, false,
      "What a visit costs: which test reading `coilward locate` proposes next depends on it."},
     {"history", false, false, "What is kept, and how soon it is on the disk."},

@@ -22,7 +22,7 @@ void read_plugins(const toml::table& root, Config& config,
 void read_people(const toml::table& root, Config& config,
                  Complaints& complaints);  // after zones and notifiers
 void read_service(const toml::table& root, Config& config,
-                  Complaints& complaints);  // alerts, history, paths, http, test_run
+                  Complaints& complaints);  // alerts, forecast, history, paths, http, test_run
 
 // Calls `read(reader)` for each table of the array `name`; complains when it is not an array of tables.
 template <class Read>

@@ -97,6 +97,15 @@ void read_heartbeat(const TableReader& in, HeartbeatConfig& beat) {
     in.complain("topic", fmt::format("found \"{}\"; allowed is a topic without wildcards", beat.topic));
 }
 
+void read_forecast(const TableReader& in, ForecastConfig& forecast) {
+  forecast.lift_share = in.number("lift_share", forecast.lift_share);
+  forecast.hold_share = in.number("hold_share", forecast.hold_share);
+  forecast.horizon_days = in.number("horizon_days", forecast.horizon_days);
+  if (forecast.hold_share >= forecast.lift_share)
+    in.complain("hold_share", fmt::format("found {}; allowed is less than lift_share, which is {}",
+                                          forecast.hold_share, forecast.lift_share));
+}
+
 }  // namespace
 
 void read_mqtt(const toml::table& root, Config& config, Complaints& complaints) {
@@ -177,6 +186,7 @@ void read_service(const toml::table& root, Config& config, Complaints& complaint
       in.complain("repeat_h", "found nothing; allowed is a list of hours, such as [1, 6, 24]");
   });
   one(root, "heartbeat", complaints, [&](const TableReader& in) { read_heartbeat(in, config.heartbeat); });
+  one(root, "forecast", complaints, [&](const TableReader& in) { read_forecast(in, config.forecast); });
   one(root, "history", complaints, [&](const TableReader& in) {
     config.history.commit_s = in.number("commit_s", config.history.commit_s);
     config.history.raw_days = in.integer("raw_days", config.history.raw_days);

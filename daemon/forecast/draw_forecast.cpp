@@ -77,24 +77,41 @@ double crossing(const Line& line, double share) {
 }
 
 // Days from x = 0; nullopt: not useful.
-std::optional<ForecastTime> when(const std::vector<Line>& lines, double share, UtcTime origin) {
+std::optional<ForecastTime> when(const std::vector<Line>& lines, double share, UtcTime origin,
+                                 double horizon_days) {
   std::vector<double> days;
   for (const Line& line : lines) days.push_back(crossing(line, share));
   const double low = quantile(days, (1 - kInterval) / 2), likely = quantile(days, 0.5),
                high = quantile(days, (1 + kInterval) / 2);
-  const bool useful = std::isfinite(high) && likely <= kLongestForecastDays && high > 0 &&
+  const bool useful = std::isfinite(high) && likely <= horizon_days && high > 0 &&
                       high - low <= std::max(kUsefulDays, likely);
   if (!useful) return std::nullopt;
   const auto time = [&](double x) { return origin + Millis{static_cast<std::int64_t>(x * kDayMs)}; };
   return ForecastTime{time(low), time(likely), time(high)};
 }
 
+// Several zones' points of one day, one after the other, are one: the median of what they show.
+std::vector<TrendPoint> a_day_each(const std::vector<TrendPoint>& points) {
+  std::vector<TrendPoint> days;
+  for (std::size_t from = 0, to = 0; from < points.size(); from = to) {
+    std::vector<double> values;
+    double sum = 0;
+    for (; to < points.size() && points[to].x - points[from].x < kOneDay; ++to) {
+      values.push_back(points[to].y);
+      sum += points[to].x;
+    }
+    days.push_back({sum / static_cast<double>(to - from), median_of(std::move(values))});
+  }
+  return days;
+}
+
 std::vector<TrendPoint> points_of(const std::vector<DrawShare>& shares, UtcTime origin, double power_factor) {
   std::vector<TrendPoint> points;
   for (const DrawShare& one : shares)
     if (std::isfinite(one.share) && one.share > 0)
-      points.push_back(
-          {static_cast<double>((one.time - origin).count()) / kDayMs, added(one.share, power_factor)});
+      points.push_back({static_cast<double>((one.time - origin).count()) / kDayMs,
+                        one.scale * added(one.share, power_factor)});
+  points = a_day_each(points);
   if (points.size() > kMostShares) points.erase(points.begin(), points.end() - kMostShares);
   return points;
 }
@@ -102,12 +119,12 @@ std::vector<TrendPoint> points_of(const std::vector<DrawShare>& shares, UtcTime 
 }  // namespace
 
 // The last run's time is x = 0.
-std::optional<DrawForecast> forecast_draw(const std::vector<DrawShare>& shares, const ForecastRules& rules) {
+std::optional<LiftForecast> forecast_draw(const std::vector<DrawShare>& shares, const ForecastConfig& rules) {
   if (shares.size() < kFewestShares) return std::nullopt;
   const UtcTime origin = shares.back().time;
   std::mt19937_64 random(kSeed);
   std::vector<Line> lines;
-  DrawForecast forecast;
+  LiftForecast forecast;
   for (const double power_factor : kPowerFactors) {
     auto points = points_of(shares, origin, power_factor);
     if (points.size() < kFewestShares) return std::nullopt;
@@ -122,10 +139,10 @@ std::optional<DrawForecast> forecast_draw(const std::vector<DrawShare>& shares, 
     forecast.share_now = 1 / std::sqrt(1 + grown * grown - power_factor * power_factor);
     forecast.runs = static_cast<int>(points.size());
   }
-  const auto lift = when(lines, rules.lift_share, origin);
+  const auto lift = when(lines, rules.lift_share, origin, rules.horizon_days);
   if (!lift) return std::nullopt;
   forecast.lift = *lift;
-  forecast.hold = when(lines, rules.hold_share, origin);
+  forecast.hold = when(lines, rules.hold_share, origin, rules.horizon_days);
   return forecast;
 }
 

@@ -49,7 +49,7 @@ Splice drawn(std::uint64_t seed) {
   splice.plan.ohms = between(0, 3);
   splice.plan.ohms_per_day = between(0.3, 2);
   splice.noise = 0.002 * std::pow(5, between(0, 1));
-  splice.lift_day = day_of(splice, ForecastRules{}.lift_share);
+  splice.lift_day = day_of(splice, ForecastConfig{}.lift_share);
   const double begin = splice.plan.begin_s / kDayS;
   splice.now_day = begin + between(0.3, 0.8) * (splice.lift_day - begin);
   return splice;

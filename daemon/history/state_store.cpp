@@ -96,8 +96,10 @@ class StateStore::Impl {
     const auto json = finding_to_json(f, site_).dump();
     const auto closed = f.closed == kNever ? 0 : to_ms(f.closed);
     prepare(kPutFinding).run(f.id, fault_name(f.fault), to_ms(f.opened), to_ms(f.updated), closed, json);
+    Finding judged = f;
+    judged.forecast.reset();  // another forecast is no other judgement
     prepare("INSERT OR IGNORE INTO finding_change (finding, at_ms, json) VALUES (?, ?, ?)")
-        .run(f.id, to_ms(f.updated), json);
+        .run(f.id, to_ms(f.updated), finding_to_json(judged, site_).dump());
   }
 
   void write_draws(const StateBatch& batch) {

@@ -184,8 +184,8 @@ ApiResponse get_finding_page(const Call& call) {
       next_part_of(*finding, located, config), measured_part(located),
       located.places.empty() ? where_list(*finding) : located.places + kOnTheWiring,
       evidence_table(*finding, config, call.site.now()), repair_part(*finding, config),
-      forecast_part(forecast_of(*finding, call.site), config), alternatives_list(*finding),
-      actions_part(*finding, call), changes_part(*finding, call), others_part(*finding, call));
+      forecast_part(*finding, config), alternatives_list(*finding), actions_part(*finding, call),
+      changes_part(*finding, call), others_part(*finding, call));
   return page_response(call, parts);
 }
 

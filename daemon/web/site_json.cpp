@@ -2,8 +2,6 @@
 
 #include <nlohmann/json.hpp>
 
-#include "daemon/web/finding_forecast.h"
-
 namespace coilward {
 namespace {
 
@@ -39,7 +37,6 @@ Json zone_to_json(const ZoneState& zone, const Config& config) {
 Json site_finding_to_json(const Finding& finding, const SiteAccess& site) {
   Json json = finding_to_json(finding, site.config().site.id);
   json["acknowledged_by"] = text_or_null(site.acknowledged_by(finding.id));
-  if (const auto forecast = forecast_of(finding, site)) json["forecast"] = forecast_to_json(*forecast);
   return json;
 }
 
