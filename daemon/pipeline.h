@@ -119,6 +119,7 @@ struct Run {
   double air_celsius = kNotMeasured;
   std::vector<int> shared_with;  // other zones (and kMasterZone) on during most of it
   bool sharing_unsure = false;   // so far; one that may be on has not been heard since
+  bool work_on_site = false;     // somebody worked on it meanwhile (a pause): nothing is concluded from it
   std::vector<RunPoint> burst;   // switch-on waveform when readings came at most 50 ms apart
 };
 

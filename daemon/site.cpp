@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "daemon/alerts/wording.h"
 #include "daemon/base/log.h"
 #include "daemon/history/state_directory.h"
 #include "daemon/host/foreign_text.h"
@@ -20,6 +21,11 @@ constexpr std::size_t kMostWaiting = 20'000;
 constexpr std::size_t kShownOfPayload = 80;
 // Test readings kept in mind beside the file: more than anyone enters before the file has them.
 constexpr std::size_t kMostEntered = 1000;
+
+std::string named(const std::string& who) { return who.empty() ? "someone" : one_line(who, 60); }
+std::string named(PauseScope scope) {
+  return scope.is_site() ? "the site" : fmt::format("zone {}", scope.zone);
+}
 
 }  // namespace
 
@@ -231,6 +237,8 @@ std::vector<Reading> Site::pending_readings(Channel channel) const {
 Result<bool> Site::acknowledge(const std::string& finding, const std::string& who, UtcTime until) {
   auto done = book_.acknowledge(finding, who, now(), until);
   if (!done) return done;
+  log::info("{} acknowledges {}{}", named(who), finding,
+            until == kNever ? "" : " until " + format_rfc3339(until));
   unit_.acknowledgements.push_back({finding, who, now()});
   decided_ = true;
   return true;
@@ -239,6 +247,8 @@ Result<bool> Site::acknowledge(const std::string& finding, const std::string& wh
 Result<bool> Site::pause(UtcTime until, PauseScope scope, const std::string& who, const std::string& reason) {
   auto done = book_.pause(until, scope, who, now());
   if (!done) return done;
+  log::info("{} holds the alerts of {} until {}", named(who), named(scope), format_rfc3339(until));
+  pipeline_.work_on_site(scope.zone, now(), until);
   unit_.pauses.push_back({now(), until, who, reason});
   decided_ = true;
   return true;
@@ -246,7 +256,11 @@ Result<bool> Site::pause(UtcTime until, PauseScope scope, const std::string& who
 
 Result<bool> Site::resume(PauseScope scope, const std::string& who) {
   decided_ = true;
-  return book_.resume(scope, who, now());
+  auto done = book_.resume(scope, who, now());
+  if (!done) return done;
+  log::info("{} lets the alerts of {} go out again", named(who), named(scope));
+  pipeline_.work_on_site(scope.zone, now(), now());
+  return done;
 }
 
 void Site::keep(TestReadingRow row) {
@@ -282,7 +296,7 @@ Result<std::vector<TestReadingRow>> Site::test_readings(const std::string& findi
 }
 
 Result<bool> Site::repaired(const RepairTarget& target, bool new_coil, const std::string& who) {
-  log::info("{} says that {} is repaired{}", who.empty() ? "someone" : who,
+  log::info("{} says that {} is repaired{}", named(who),
             std::holds_alternative<int>(target) ? fmt::format("zone {}", std::get<int>(target))
                                                 : "common " + std::get<std::string>(target),
             new_coil ? ", with a new coil" : "");

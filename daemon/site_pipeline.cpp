@@ -10,6 +10,7 @@
 #include "daemon/runs/pause_watch.h"
 #include "daemon/runs/run_tracker.h"
 #include "daemon/runs/timetable.h"
+#include "daemon/runs/work_on_site.h"
 
 namespace coilward {
 namespace {
@@ -48,40 +49,41 @@ class Pipeline::Impl final : public RunListener {
       runs_.reading(reading);
     }
     for (const auto& refused : intake_.implausible_in_last_message())
-      diagnosis_.implausible(refused.channel, refused.value, std::max(message.arrival, runs_.context().now));
+      if (!work_.covers(refused.channel.index, message.arrival))
+        diagnosis_.implausible(refused.channel, refused.value,
+                               std::max(message.arrival, runs_.context().now));
     advance(message.arrival);
   }
 
   void advance(UtcTime now) {
     runs_.advance(now);
+    for (const IdleEvent& event : work_.due(now)) diagnosis_.idle(event);
     missed(timetable_.advance(now));
     watch_pause(now);
   }
 
   // ---- RunListener
-  void on_look(const Run& run, Look look) override {
-    if (look == Look::finished) {
-      if (run.zone != kMasterZone && (run.readings > 0 || run.has_command))
-        missed(timetable_.finished(run.zone, run.start, run.end));
-      pauses_.ran(run.start, run.end);
-      if (run.zone != kMasterZone) never_ran_.ran(run.zone, run.start);
-      last_run_[run.zone] = run;
-      forecasts_.run(run);
-      listener_.on_run(run);
+  void on_look(const Run& as_read, Look look) override {
+    Run run = as_read;
+    run.work_on_site = work_.covers(run.zone, run.start, run.end);
+    if (look == Look::finished) finished(run);
+    if (!run.work_on_site) diagnosis_.look(run, look, runs_.context().now);
+    if (look == Look::finished && !run.work_on_site) {
+      forecast(run.zone);
+      never_ran(never_ran_.overdue());
     }
-    diagnosis_.look(run, look, runs_.context().now);
-    if (look == Look::finished) forecast(run.zone);
-    if (look == Look::finished) never_ran(never_ran_.overdue());
     listener_.on_zone(run.zone);
   }
 
   void on_start(int zone, UtcTime start) override {
     if (zone == kMasterZone) return;
-    missed(timetable_.started(zone, start));
+    if (!work_.covers(zone, start)) missed(timetable_.started(zone, start));
     listener_.on_zone(zone);
   }
 
-  void on_idle(const IdleEvent& event) override { diagnosis_.idle(event); }
+  void on_idle(const IdleEvent& event) override {
+    if (!work_.put_by(event)) diagnosis_.idle(event);
+  }
 
   // ---- what can be asked
   ZoneState state_of(int number) const {
@@ -109,16 +111,17 @@ class Pipeline::Impl final : public RunListener {
 
   void repaired(const std::vector<int>& zones, bool new_coil, UtcTime when) {
     forecasts_.repaired(zones);
+    for (int zone : zones) work_.mended(zone, when);
     diagnosis_.repaired(zones, new_coil, when);
   }
 
   Json save() const {
     Json last = Json::array();
     for (const auto& [zone, run] : last_run_) last.push_back(run_to_json(run));
-    return {{"version", kSnapshotVersion},    {"never_ran", never_ran_.save()},
-            {"runs", runs_.save()},           {"timetable", timetable_.save()},
-            {"pauses", pauses_.save()},       {"diagnosis", diagnosis_.save()},
-            {"forecasts", forecasts_.save()}, {"last_runs", last}};
+    return {
+        {"version", kSnapshotVersion},    {"never_ran", never_ran_.save()}, {"runs", runs_.save()},
+        {"timetable", timetable_.save()}, {"pauses", pauses_.save()},       {"diagnosis", diagnosis_.save()},
+        {"forecasts", forecasts_.save()}, {"work", work_.save()},           {"last_runs", last}};
   }
 
   void restore(const Json& saved) {
@@ -132,6 +135,7 @@ class Pipeline::Impl final : public RunListener {
     }
     diagnosis_.restore(saved.at("diagnosis"));
     if (saved.contains("forecasts")) forecasts_.restore(saved["forecasts"]);
+    if (saved.contains("work")) work_.restore(saved["work"]);
   }
 
   const Config& config_;
@@ -143,11 +147,24 @@ class Pipeline::Impl final : public RunListener {
   Timetable timetable_;
   PauseWatch pauses_;
   NeverRan never_ran_;
+  WorkOnSite work_;
   UtcTime next_pause_look_ = kNever;
   std::map<int, Run> last_run_;
   std::vector<int> outputs_;
 
  private:
+  // The programme's turn when it began as one, whoever worked on it afterwards.
+  void finished(const Run& run) {
+    const bool in_programme = run.zone != kMasterZone && (run.readings > 0 || run.has_command) &&
+                              !work_.covers(run.zone, run.start);
+    if (in_programme) missed(timetable_.finished(run.zone, run.start, run.end));
+    pauses_.ran(run.start, run.end);
+    if (run.zone != kMasterZone && !run.work_on_site) never_ran_.ran(run.zone, run.start);
+    last_run_[run.zone] = run;
+    forecasts_.run(run);
+    listener_.on_run(run);
+  }
+
   void told(const Finding& finding) {
     listener_.on_finding(forecasts_.with(finding));
     for (int zone : finding.zones) listener_.on_zone(zone);
@@ -172,7 +189,7 @@ class Pipeline::Impl final : public RunListener {
     next_pause_look_ = now + std::chrono::minutes(1);
     const bool heard = std::any_of(outputs_.begin(), outputs_.end(),
                                    [&](int zone) { return runs_.latest_time(zone) > now - kHeardLately; });
-    if (!heard || runs_.any_on()) return;
+    if (!heard || runs_.any_on() || work_.covers(WorkOnSite::kEverything, now)) return;
     const UtcTime since = pauses_.silent_since(now, runs_.heard_again());
     if (since == kNever) return;
     const bool commanded =
@@ -220,6 +237,7 @@ class Pipeline::Impl final : public RunListener {
   // its sensor said.
   void missed(const TurnMissed& turn) {
     const UtcTime now = runs_.context().now;
+    if (work_.covers(turn.zone, turn.start, turn.end)) return;
     // What passed while nothing was heard of the site may well have run.
     if (turn.start < runs_.heard_again()) return;
     if (turn.skipped || runs_.tells_switching(turn.zone)) {
@@ -278,6 +296,10 @@ Result<bool> Pipeline::repaired_common(std::string_view common, bool new_coil, U
     if (zone.common == position) zones.push_back(zone.zone);
   impl_->repaired(zones, new_coil, when);
   return true;
+}
+
+void Pipeline::work_on_site(int zone, UtcTime from, UtcTime until) {
+  impl_->work_.announce(zone, from, until);
 }
 
 Json Pipeline::save() const { return impl_->save(); }

@@ -59,6 +59,11 @@ class Pipeline {
   Result<bool> repaired_zone(int zone, bool new_coil, UtcTime when);
   Result<bool> repaired_common(std::string_view common, bool new_coil, UtcTime when);
 
+  // Somebody works on the zone, or (WorkOnSite::kEverything) on the site, from now until then: runs meanwhile
+  // are marked, teach nothing and say nothing, until the zone is said to be repaired. Again: another end; one
+  // that is not later than `from` ends it.
+  void work_on_site(int zone, UtcTime from, UtcTime until);
+
   // Everything learned and open, so that a process can go on where another ended. restore: bad_input when it
   // was saved by something else; the pipeline is then as new.
   Json save() const;

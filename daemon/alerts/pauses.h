@@ -1,4 +1,5 @@
-// Times in which alerts are held back because somebody works on the site. Each ends by itself.
+// Times in which alerts are held back because somebody works on the site. Each ends by itself. What is read
+// meanwhile is daemon/runs/work_on_site.h's.
 #pragma once
 
 #include <string>

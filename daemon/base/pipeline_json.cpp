@@ -269,6 +269,7 @@ Json run_to_json(const Run& r) {
                {"commanded", r.commanded},
                {"has_command", r.has_command},
                {"inferred", r.inferred},
+               {"work_on_site", r.work_on_site},
                {"readings", r.readings},
                {"dips", r.dips}};
   for (const auto& number : kRunNumbers) json[number.key] = number_or_null(r.*number.field);
@@ -288,6 +289,7 @@ Run run_from_json(const Json& j) {
   r.commanded = value_or(j, "commanded", false);
   r.has_command = value_or(j, "has_command", false);
   r.inferred = value_or(j, "inferred", false);
+  r.work_on_site = value_or(j, "work_on_site", false);
   r.readings = value_or<std::uint32_t>(j, "readings", 0);
   r.dips = value_or<std::uint32_t>(j, "dips", 0);
   for (const auto& number : kRunNumbers) r.*number.field = double_or_nan(j, number.key);

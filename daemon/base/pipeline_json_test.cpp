@@ -67,6 +67,7 @@ TEST(PipelineJson, RunComesBackWithWhatWasNotMeasured) {
   run.hold_amps = 0.2314159;
   run.ended = RunEnd::cut_out;
   run.shared_with = {1, 0};
+  run.work_on_site = true;
   run.burst = {{10, 0.25F}, {20, 0.5F}};
   const Json json = run_to_json(run);
   EXPECT_TRUE(json.at("inrush_amps").is_null());

@@ -65,10 +65,11 @@ std::string reading_title(bool thinned) {
 std::string run_row(const Json& run, const std::string& timezone) {
   const auto start = parse_rfc3339(run["start"].get<std::string>());
   const auto end = parse_rfc3339(run["end"].is_string() ? run["end"].get<std::string>() : "");
-  return fmt::format("{:<21}{:>6}  {:<13}{:<14}{:>10}{:>10}{:>9}\n", local_seconds(run["start"], timezone),
+  return fmt::format("{:<21}{:>6}  {:<13}{:<14}{:>10}{:>10}{:>9}{}\n", local_seconds(run["start"], timezone),
                      run["zone"] == 0 ? "master" : run["zone"].dump(),
                      start && end ? length_of_time(*start, *end) : "-", run["ended"].get<std::string>(),
-                     quantity(run["hold_amps"]), quantity(run["inrush_amps"]), run["readings"].dump());
+                     quantity(run["hold_amps"]), quantity(run["inrush_amps"]), run["readings"].dump(),
+                     run.value("work_on_site", false) ? "  work on site" : "");
 }
 
 std::string run_title() {

@@ -141,12 +141,18 @@ Result<bool> OfflineSite::pause(UtcTime until, PauseScope scope, const std::stri
   const Pause row{now_, until, who, reason};
   return commit([&](StateBatch& batch) {
     batch.pauses = std::span(&row, 1);
-    return book_->pause(until, scope, who, now_);
+    auto paused = book_->pause(until, scope, who, now_);
+    if (paused) stages_->pipeline().work_on_site(scope.zone, now_, until);
+    return paused;
   });
 }
 
 Result<bool> OfflineSite::resume(PauseScope scope, const std::string& who) {
-  return commit([&](StateBatch&) { return book_->resume(scope, who, now_); });
+  return commit([&](StateBatch&) {
+    auto resumed = book_->resume(scope, who, now_);
+    if (resumed) stages_->pipeline().work_on_site(scope.zone, now_, now_);
+    return resumed;
+  });
 }
 
 Result<bool> OfflineSite::repaired(const RepairTarget& target, bool new_coil, const std::string& who) {

@@ -22,7 +22,9 @@ void add_alert_verbs(CLI::App& app, Action& action) {
 
   auto pause = std::make_shared<PauseOptions>();
   pause->by = person();
-  verb = add_verb(app, action, "pause", "hold alerts for a time (work on site)", pause, pause_alerts);
+  verb =
+      add_verb(app, action, "pause", "hold alerts for a time (work on site); runs meanwhile are not judged",
+               pause, pause_alerts);
   auto* how = verb->add_option_group("how long")->require_option(1);
   how->add_option("--for", pause->length, "this long: 2h, 30m, 1d")->type_name("LENGTH");
   how->add_option("--until", pause->until, "until this instant: 2026-05-04T18:00:00-06:00")

@@ -23,7 +23,7 @@ bool alone(const Run& run) {
 }
 
 bool tells(const Run& run) {
-  return measured(run.hold_amps) && run.hold_amps > 0 && alone(run) && !run.inferred &&
+  return measured(run.hold_amps) && run.hold_amps > 0 && alone(run) && !run.inferred && !run.work_on_site &&
          run.ended != RunEnd::cut_out;
 }
 

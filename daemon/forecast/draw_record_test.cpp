@@ -63,13 +63,14 @@ TEST(DrawRecordTest, ZonesOfOneFaultAreNoMeasureOfOneAnother) {
 
 TEST(DrawRecordTest, WhatDoesNotTellIsLeftOut) {
   auto beside = run_of(4, 2, 0.18), inferred = run_of(4, 3, 0.18), cut = run_of(4, 4, 0.18),
-       with_master = run_of(4, 6, 0.19);
+       work = run_of(4, 5, 0.02), with_master = run_of(4, 6, 0.19);
   beside.shared_with = {1};
   inferred.inferred = true;
   cut.ended = RunEnd::cut_out;
+  work.work_on_site = true;
   with_master.shared_with = {kMasterZone};
   const DrawRecord record = record_of({run_of(4, 0, 0.2), run_of(4, 0.5, 0.1), run_of(4, 1, kNotMeasured),
-                                       beside, inferred, cut, with_master});
+                                       beside, inferred, cut, work, with_master});
   const auto shares = record.shares(4, {4}, {normal_of(4, 0.2)});
   ASSERT_EQ(shares.size(), 2u);
   EXPECT_DOUBLE_EQ(shares[0].share, 1) << "oldest first, one in eighteen hours";

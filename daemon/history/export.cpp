@@ -92,10 +92,10 @@ std::string buckets_header(ExportForm form) {
 
 std::string runs_header(ExportForm form) {
   return header(
-      form, {"start (UTC)", "start unix (s)", "end (UTC)",   "end unix (s)", "zone",     "ended",
-             "commanded",   "readings",       "inrush (A)",  "seat (ms)",    "hold (A)", "hold spread (A)",
-             "last (A)",    "lowest (A)",     "highest (A)", "dips",         "zone (V)", "supply (V)",
-             "common (A)",  "soil (Cel)",     "air (Cel)",   "shared with"});
+      form, {"start (UTC)", "start unix (s)", "end (UTC)",   "end unix (s)", "zone",        "ended",
+             "commanded",   "readings",       "inrush (A)",  "seat (ms)",    "hold (A)",    "hold spread (A)",
+             "last (A)",    "lowest (A)",     "highest (A)", "dips",         "zone (V)",    "supply (V)",
+             "common (A)",  "soil (Cel)",     "air (Cel)",   "shared with",  "work on site"});
 }
 
 void append_readings(std::string& out, ExportForm form, std::span<const Reading> readings,
@@ -159,7 +159,7 @@ void append_runs(std::string& out, ExportForm form, std::span<const Run> runs) {
     line.count(r.dips);
     for (const double value : {r.zone_volts, r.supply_volts, r.common_amps, r.soil_celsius, r.air_celsius})
       line.number(value);
-    line.text(zones_text(r.shared_with));
+    line.text(zones_text(r.shared_with)).flag(r.work_on_site);
   }
 }
 

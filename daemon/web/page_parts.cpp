@@ -34,7 +34,8 @@ std::string card(const Finding& finding, const Call& call) {
 
 std::string running_pause(const Call& call, const AlertPause& pause) {
   return fmt::format(
-      "<form method=\"post\" action=\"/resume\" class=\"row\">{}{}<p>Alerts {} are paused until {}{}.</p>"
+      "<form method=\"post\" action=\"/resume\" class=\"row\">{}{}<p>Alerts {} are paused until {}{}. Runs "
+      "meanwhile are kept and not judged.</p>"
       "<button>Let alerts come again</button></form>\n",
       token_field(call),
       pause.scope.is_site()

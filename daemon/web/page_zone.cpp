@@ -79,7 +79,8 @@ const Finding* finding_during(const Run& run, const std::vector<Finding>& findin
 }
 
 std::string end_of(const Run& run) {
-  return run.inferred ? "should have run" : std::string(run_end_words(run.ended));
+  const std::string_view work = run.work_on_site ? "; work on site, not judged" : "";
+  return run.inferred ? "should have run" : fmt::format("{}{}", run_end_words(run.ended), work);
 }
 
 std::string run_row(const Run& run, const Finding* finding, const Call& call) {

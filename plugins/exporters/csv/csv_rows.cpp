@@ -49,7 +49,8 @@ constexpr std::array kRun = {
     "start",        "end",         "zone",         "ended",       "commanded",
     "readings",     "hold_amps",   "inrush_amps",  "seat_ms",     "warm_up_per_minute",
     "last_amps",    "lowest_amps", "highest_amps", "dips",        "zone_volts",
-    "supply_volts", "common_amps", "soil_celsius", "air_celsius", "shared_with"};
+    "supply_volts", "common_amps", "soil_celsius", "air_celsius", "shared_with",
+    "work_on_site"};
 constexpr std::array kFinding = {"updated", "id",     "fault",  "zones",   "severity", "probability",
                                  "opened",  "closed", "common", "summary", "where",    "close_reason"};
 
