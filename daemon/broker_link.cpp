@@ -59,9 +59,13 @@ void BrokerLink::publish(const std::string& topic, const std::string& payload, b
 bool BrokerLink::stop(std::chrono::milliseconds limit) { return parts_->client->stop(limit); }
 
 std::uint64_t BrokerLink::newly_lost() {
-  const SpoolStatus status = parts_->spool->status();
-  const std::uint64_t all = status.dropped + status.refused;
+  const std::uint64_t all = lost();
   return all - std::exchange(lost_, all);
+}
+
+std::uint64_t BrokerLink::lost() const {
+  const SpoolStatus status = parts_->spool->status();
+  return status.dropped + status.refused;
 }
 
 void BrokerLink::set_time_unsure(bool unsure) {
@@ -76,13 +80,14 @@ BrokerState BrokerLink::state() const {
   state.since = status.since;
   state.heard_lately = status.last_message != kNever &&
                        seconds_between(status.last_message, parts_->clock->utc()) < kQuietSeconds;
+  state.id_contested = status.id_contested;
+  state.refused = fmt::format("{}", fmt::join(status.refused_filters, ", "));
   if (!state.connected)
     state.why = status.detail.empty() ? std::string(link_name(status.link)) : status.detail;
   else if (status.id_contested)
-    state.why = "another client seems to use our client id";
-  else if (!status.refused_filters.empty())
-    state.why =
-        fmt::format("the broker does not let us subscribe to {}", fmt::join(status.refused_filters, ", "));
+    state.why = "another client uses our client id";
+  else if (!state.refused.empty())
+    state.why = fmt::format("the broker does not let us subscribe to {}", state.refused);
   return state;
 }
 

@@ -19,6 +19,8 @@ struct Metric;
 struct BrokerState {
   bool connected = false;
   bool heard_lately = false;  // a message within ten minutes
+  bool id_contested = false;  // another client uses our id
+  std::string refused;        // topics that the broker does not let us subscribe to
   std::string why;            // when not connected, or not as it should be
   UtcTime since = kNever;
 };
@@ -39,6 +41,7 @@ class BrokerLink {
   std::size_t read(std::uint64_t after, std::size_t at_most,
                    const std::function<void(const Message&)>& visit);
   std::uint64_t newly_lost();  // messages the spool had no room for, since last asked
+  std::uint64_t lost() const;  // so far
   void trim(std::uint64_t sequence);
   void publish(const std::string& topic, const std::string& payload, bool retained);
   void set_time_unsure(bool unsure);

@@ -17,10 +17,10 @@
 #include "daemon/base/log.h"
 #include "daemon/broker_link.h"
 #include "daemon/delivery_line.h"
-#include "daemon/heartbeat.h"
 #include "daemon/history/backup.h"
 #include "daemon/history/state_directory.h"
 #include "daemon/host/plugin_host.h"
+#include "daemon/installation_watch.h"
 #include "daemon/intake/intake.h"
 #include "daemon/message_in_hand.h"
 #include "daemon/metrics_of.h"
@@ -80,9 +80,6 @@ class Daemon::Impl {
     if (auto serving = serve(); !serving) return serving.error();
     delivery_->start(state_path(config_.paths.state), history_path(config_.paths.state));
     broker_->start();
-    heartbeat_ = std::make_unique<Heartbeat>(
-        config_, clock_,
-        [this](const std::string& topic, const std::string& text) { broker_->publish(topic, text, false); });
     wait_for_signals();
     tick();
     drain();
@@ -132,7 +129,7 @@ class Daemon::Impl {
     links.publish = [this](const std::string& topic, const std::string& payload, bool retained) {
       broker_->publish(topic, payload, retained);
     };
-    links.health = [this] { return health(); };
+    links.health = [this] { return watch_->health(); };
     links.metrics = [this] { return metrics(); };
     links.committing = [this](Channel channel) { return keeper_->waiting(channel); };
     links.test_alert = [this](const std::string& notifier, JsonCallback answer) {
@@ -148,8 +145,6 @@ class Daemon::Impl {
       log::warning("starting to learn anew: {}", restored.error().what);
       site_->happened("snapshot", Severity::soon, {{"why", restored.error().what}});
     }
-    // What the last process complained of and this one would not see the end of.
-    for (const char* key : {"reload", "disk", "clock"}) site_->trouble_over(key);
     tell_repairs(keeper_->health());
   }
 
@@ -169,7 +164,8 @@ class Daemon::Impl {
     const bool unsure =
         clock_.utc() < from_ms(1'577'836'800'000) || clock_.utc() < keeper_->snapshot().taken;  // 2020-01-01
     broker_->set_time_unsure(unsure);
-    if (unsure) site_->trouble("clock", Severity::watch);
+    watch_ = std::make_unique<InstallationWatch>(
+        InstallationWatch::Parts{config_, clock_, *site_, *broker_, *keeper_, *delivery_, vitals_});
     return true;
   }
 
@@ -211,90 +207,32 @@ class Daemon::Impl {
       if (clock_.utc() >= from_ms(1'577'836'800'000) && broker_->time_unsure()) clock_set();
       site_->tick(behind_);
       vitals_.beat(keeper_->health());
-      watch_notifiers();
-      heartbeat_->tick([this] { return signs(); });
+      watch_->look();
       if (++ticks_ % kTicksBetweenTrims == 0) ::malloc_trim(0);
       tick();
     });
   }
 
-  // A channel that is stuck is told by the others.
-  void watch_notifiers() {
-    for (const DeliveryState& state : delivery_->states())
-      if (const std::string key = "outbox " + state.name; state.stuck())
-        site_->trouble(
-            key, Severity::soon,
-            {{"notifier", state.name}, {"count", std::to_string(state.failures)}, {"why", state.last_words}});
-      else
-        site_->trouble_over(key);
-  }
-
-  PathSigns signs() const {
-    const auto age = [this](std::chrono::steady_clock::time_point then) {
-      if (then == std::chrono::steady_clock::time_point{}) return kNotMeasured;
-      return std::chrono::duration<double>(clock_.steady() - then).count();
-    };
-    PathSigns signs;
-    signs.broker = broker_->state().connected;
-    signs.reading_age_s = age(site_->last_reading());
-    signs.caught_up_age_s = age(site_->caught_up());
-    const KeeperHealth kept = keeper_->health();
-    signs.store = kept.history_ok && kept.state_ok;
-    signs.commit_age_s = vitals_.waiting_s();
-    for (const DeliveryState& state : delivery_->states())
-      if (state.stuck() || !state.trouble.empty()) signs.failing_notifier = state.name;
-    if (const UtcTime oldest = delivery_->oldest_waiting(); oldest != kNever)
-      signs.outbox_age_s = std::max(0.0, seconds_between(oldest, clock_.utc()));
-    signs.clock = !broker_->time_unsure();
-    return signs;
-  }
-
   void clock_set() {
     broker_->set_time_unsure(false);
-    site_->trouble_over("clock");
     delivery_->wake();
   }
 
   void broker_changed() {
     if (stopping_) return;
     const auto state = broker_->state();
-    if (state.connected) {
-      site_->trouble_over("broker");
-      site_->report_all();
-    } else {
-      site_->trouble("broker", Severity::soon, {{"why", state.why}});
-    }
+    if (state.connected) site_->report_all();
     vitals_.status(state.connected ? "watching" : state.why);
   }
 
   void keeper_changed(const KeeperHealth& health) {
-    if (health.trouble.empty()) {
+    if (health.trouble.empty())
       log::limited_over("disk", "recording goes on");
-      site_->trouble_over("disk");
-    } else {
+    else
       log::limited(log::Level::error, "disk", fmt::format("nothing can be recorded: {}", health.trouble));
-      site_->trouble("disk", Severity::soon, {{"why", health.trouble}});
-    }
     if (health.repairs.size() == repairs_told_) return;
     tell_repairs(health);
     delivery_->wake();  // what was carried over waits in another file
-  }
-
-  std::vector<HealthStage> health() const {
-    std::vector<HealthStage> list;
-    const auto broker = broker_->state();
-    list.push_back({"broker", broker.connected, broker.why, broker.since});
-    list.push_back({"sensors", broker.heard_lately,
-                    broker.heard_lately ? "" : "connected, and no message yet or for ten minutes", kNever});
-    const KeeperHealth kept = keeper_->health();
-    const auto add_file = [&](const char* name, bool ok) {
-      list.push_back({name, ok, ok ? "" : kept.trouble, ok ? kNever : kept.since});
-    };
-    add_file("history", kept.history_ok);
-    add_file("state", kept.state_ok);
-    list.push_back({"clock", !broker_->time_unsure(), broker_->time_unsure() ? "not set yet" : "", kNever});
-    delivery_->add_health(list);
-    return list;
   }
 
   std::vector<Metric> metrics() const {
@@ -353,11 +291,11 @@ class Daemon::Impl {
       next_config_ = std::move(*config);
       next_config_.paths.state = config_.paths.state;
       next_config_.paths.run = config_.paths.run;
-      site_->trouble_over("reload");
+      watch_->reload_refused({});
       return true;
     }
     log::error("the new configuration is wrong, the old one stays in force:\n{}", good.error().what);
-    site_->trouble("reload", Severity::soon, {{"why", good.error().what}});
+    watch_->reload_refused(good.error().what);
     vitals_.ready();
     return false;
   }
@@ -373,7 +311,7 @@ class Daemon::Impl {
   void stop_all() {
     vitals_.stopping();
     http_->stop();
-    if (!heartbeat_->stop(kHeartbeatStop)) left_behind_ = true;
+    if (!watch_->stop(kHeartbeatStop)) left_behind_ = true;
     if (!broker_->stop(kBrokerStop)) left_behind_ = true;
     core_.restart();
     core_.poll();
@@ -406,7 +344,7 @@ class Daemon::Impl {
   std::unique_ptr<HttpServer> http_;
   std::vector<std::thread> backups_;
   Vitals vitals_;
-  std::unique_ptr<Heartbeat> heartbeat_;
+  std::unique_ptr<InstallationWatch> watch_;
   DaemonEnd end_ = DaemonEnd::stop;
   bool stopping_ = false;
   unsigned ticks_ = 0;

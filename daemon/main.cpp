@@ -81,6 +81,7 @@ int main(int argc, char** argv) {
                                                        : Level::info;
   coilward::log::set_up(level, format_of(options.log_format));
   std::signal(SIGPIPE, SIG_IGN);
+  std::signal(SIGXFSZ, SIG_IGN);  // a file that may not grow is a full disk, which is told
   coilward::say_who_crashed();
   // Each thread's own arena would keep what its largest batch once took; few threads contend here.
   ::mallopt(M_ARENA_MAX, 1);

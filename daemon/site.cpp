@@ -186,13 +186,9 @@ void Site::commit() {
   decided_ = false;
 }
 
-void Site::trouble(const std::string& key, Severity severity, Fields fields) {
-  notices_.raise({key, severity, std::move(fields)}, now());
-}
 void Site::happened(const std::string& key, Severity severity, Fields fields) {
   notices_.raise({key, severity, std::move(fields), false}, now());
 }
-void Site::trouble_over(const std::string& key) { notices_.over(key, now()); }
 
 Json Site::about() const {
   return {{"version", version_}, {"started", format_rfc3339(started_)}, {"mode", "daemon"}};

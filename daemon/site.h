@@ -54,12 +54,10 @@ class Site final : public SiteAccess, private PipelineListener {
   void tick(bool behind = false);
   // Everything that waits, now: at stop, and before a backup.
   void commit();
-  // A trouble of the installation (not of a valve), and its end.
-  // fields: what its texts in the catalogue leave open (SiteTrouble).
-  using Fields = std::vector<std::pair<std::string, std::string>>;
-  void trouble(const std::string& key, Severity severity, Fields fields = {});
-  void trouble_over(const std::string& key);
+  // All troubles of the installation (not of a valve) that last now: others are over.
+  void troubles(const std::vector<SiteTrouble>& lasting) { notices_.last(lasting, now()); }
   // One that has no end: told once.
+  using Fields = std::vector<std::pair<std::string, std::string>>;
   void happened(const std::string& key, Severity severity, Fields fields);
   // Everything retained, again: after a connect, as another broker may know nothing of it.
   void report_all();
@@ -69,6 +67,7 @@ class Site final : public SiteAccess, private PipelineListener {
   // clock's own start: never).
   std::chrono::steady_clock::time_point last_reading() const { return last_reading_; }
   std::chrono::steady_clock::time_point caught_up() const { return caught_up_; }
+  Silence silence() const { return pipeline_.silence(); }
   bool has_pending() const { return !unit_.readings.empty() || decided_; }
 
   // ---- SiteAccess

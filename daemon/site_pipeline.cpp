@@ -273,6 +273,8 @@ std::vector<ZoneState> Pipeline::zones() const {
   return list;
 }
 
+Silence Pipeline::silence() const { return impl_->runs_.silence(); }
+
 std::vector<Finding> Pipeline::open_findings() const {
   std::vector<Finding> list;
   for (const Finding& finding : impl_->diagnosis_.open_findings())

@@ -11,6 +11,7 @@
 #include "daemon/config/config.h"
 #include "daemon/intake/intake.h"
 #include "daemon/pipeline.h"
+#include "daemon/runs/run_tracker.h"
 
 namespace coilward {
 
@@ -52,6 +53,7 @@ class Pipeline {
   void advance(UtcTime now);
 
   std::vector<ZoneState> zones() const;
+  Silence silence() const;
   std::vector<Finding> open_findings() const;
 
   // Someone says it is repaired: open findings on it close when the next runs prove it, and the draw is

@@ -44,19 +44,24 @@ inline std::vector<Alert> every_alert() {
 inline std::vector<Alert> every_trouble() {
   std::vector<Alert> alerts;
   for (const char* key :
-       {"broker", "disk", "clock", "outbox phone", "snapshot", "repair", "reload", "left_out"})
+       {"broker", "sensors", "refused", "client_id", "spool", "disk", "clock", "outbox phone", "unread phone",
+        "waiting", "snapshot", "repair", "reload", "left_out"})
     for (bool lasting : {true, false}) {
       Alert alert;
       alert.id = fmt::format("juniper-row-12.{}.1", key);
       alert.kind = AlertKind::installation;
       alert.site_name = "Juniper Row 12";
       alert.raised = test_start();
-      alert.trouble =
-          AlertTrouble{key,
-                       {{"why", "the disk is full"}, {"time", "noon"}, {"notifier", "phone"}, {"count", "3"}},
-                       test_start(),
-                       lasting,
-                       lasting};
+      alert.trouble = AlertTrouble{key,
+                                   {{"why", "the disk is full"},
+                                    {"time", "noon"},
+                                    {"notifier", "phone"},
+                                    {"count", "3"},
+                                    {"topics", "measure/#"},
+                                    {"minutes", "20"}},
+                                   test_start(),
+                                   lasting,
+                                   lasting};
       alerts.push_back(alert);
     }
   return alerts;

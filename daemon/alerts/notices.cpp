@@ -38,11 +38,20 @@ void Notices::over(std::string_view key, UtcTime) {
   if (const auto it = notices_.find(key); it != notices_.end()) it->second.lasting = false;
 }
 
-UtcTime Notices::due(const Notice& notice) {
+void Notices::last(const std::vector<SiteTrouble>& now_lasting, UtcTime now) {
+  for (const SiteTrouble& trouble : now_lasting) raise(trouble, now);
+  for (auto& [key, notice] : notices_)
+    if (notice.trouble.lasts &&
+        std::none_of(now_lasting.begin(), now_lasting.end(),
+                     [&](const SiteTrouble& t) { return t.key == notice.trouble.key; }))
+      notice.lasting = false;
+}
+
+UtcTime Notices::due(const Notice& notice) const {
   if (!notice.lasting && !notice.told) return kNever;
   if (!notice.lasting) return notice.last_told;  // over: at once
   if (notice.told) return notice.last_told + kNoticeRepeat;
-  const UtcTime held = notice.began + kNoticeHold;
+  const UtcTime held = notice.began + Millis{static_cast<std::int64_t>(config_->alerts.trouble_hold_s * 1e3)};
   return notice.last_told == kNever ? held : std::max(held, notice.last_told + kNoticeQuiet);
 }
 

@@ -1,10 +1,10 @@
 // Troubles of the installation itself: the broker is away, the disk is full, a sensor link is down, a damaged
 // file was moved aside. One message for one trouble, whatever it takes with it.
 //
-// Rules: told kNoticeHold after it began (a restart of a broker is no news), again each day while it lasts,
-// and once when it is over if it had been told. A trouble that comes back within kNoticeQuiet of its last
-// message waits for the rest of that time. Pauses do not apply: whoever works on the valves still wants to
-// know that the disk is full.
+// Rules: told [alerts] trouble_hold_s after it began (a restart of a broker is no news), again each day while
+// it lasts, and once when it is over if it had been told. A trouble that comes back within kNoticeQuiet of
+// its last message waits for the rest of that time. Pauses do not apply: whoever works on the valves still
+// wants to know that the disk is full.
 //
 // No clock, thread or file. Thread: one at a time.
 #pragma once
@@ -22,7 +22,6 @@
 
 namespace coilward {
 
-inline constexpr Millis kNoticeHold = std::chrono::minutes{2};   // own choice
 inline constexpr Millis kNoticeQuiet = std::chrono::hours{1};    // own choice
 inline constexpr Millis kNoticeRepeat = std::chrono::hours{24};  // own choice
 inline constexpr std::size_t kMostNotices = 64;                  // keys; beyond, new ones are left out
@@ -42,6 +41,8 @@ class Notices {
 
   void raise(const SiteTrouble& trouble, UtcTime now);  // again: its latest words
   void over(std::string_view key, UtcTime now);
+  // All that last now; whatever else lasted is over.
+  void last(const std::vector<SiteTrouble>& now_lasting, UtcTime now);
   std::vector<Alert> advance(UtcTime now);
   UtcTime next_due() const;  // kNever: nothing is waiting
 
@@ -59,7 +60,7 @@ class Notices {
     UtcTime last_told = kNever;
     int messages = 0;
   };
-  static UtcTime due(const Notice& notice);
+  UtcTime due(const Notice& notice) const;
   Alert tell(Notice& notice, UtcTime now) const;
 
   const Config* config_;

@@ -51,6 +51,23 @@ TEST_F(NoticesTest, OneThatComesAndGoesIsToldAtMostTwiceAnHour) {
   EXPECT_GE(messages, 24);
 }
 
+TEST_F(NoticesTest, WhatLastsNoMoreIsOver) {
+  const SiteTrouble disk{"disk", Severity::soon, {{"why", "It is full."}}};
+  notices.last({broker, disk}, test_start());
+  EXPECT_EQ(until(at_hours(1)), (List{"The broker cannot be reached.", "Nothing can be recorded."}));
+  notices.last({disk}, at_hours(1));
+  EXPECT_EQ(until(at_hours(2)), (List{"Over: The broker cannot be reached."}));
+  notices.raise({"repair", Severity::soon, {{"why", "There."}}, false}, at_hours(2));
+  notices.last({disk}, at_hours(2));
+  EXPECT_EQ(until(at_hours(3)), (List{"A damaged file was moved aside."})) << "that has no end";
+}
+
+TEST_F(NoticesTest, WaitAsLongAsTheConfigurationSays) {
+  config.alerts.trouble_hold_s = 5;
+  notices.raise(broker, test_start());
+  EXPECT_EQ(notices.next_due(), at_seconds(5));
+}
+
 TEST_F(NoticesTest, WhatHappenedIsToldOnce) {
   notices.raise({"repair", Severity::soon, {{"why", "There."}}, false}, test_start());
   EXPECT_EQ(until(at_hours(100)), (List{"A damaged file was moved aside."}));

@@ -162,6 +162,7 @@ struct AlertConfig {
   double hold_s = 0;        // wait before saying (a finding that ends meanwhile is never told)
   double clear_hold_s = 0;  // wait before saying that it is over
   std::vector<double> repeat_h = {1, 6, 24};  // hours after the first; the last one repeats
+  double trouble_hold_s = 120;                // wait before telling a trouble of the installation
   int max_per_hour = 6;                       // messages for one finding, unless it gets worse
 };
 

@@ -19,6 +19,9 @@ constexpr double kLinkLostSeconds = 49 * 3600;
 // it has been speaking all the time.
 constexpr double kNewLinkLostSeconds = 8 * 86400, kNewLinkSeconds = 48 * 3600;
 constexpr double kChattySeconds = 12 * 3600, kChattyGapSeconds = 15 * 60;
+// A silence of all sensors that is worth a word: shorter ones are a broker's or a gateway's restart (own
+// choice).
+constexpr double kLeastSilenceSeconds = 60, kLearnedSilenceSeconds = 600;
 // No transformer of 24 V reads less than this when it works; a power cut is over within minutes, as a rule
 // (common practice).
 constexpr double kDeadSupplyVolts = 5, kDeadSupplySeconds = 900;
@@ -41,6 +44,17 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   }
 
   UtcTime link_back() const { return link_back_; }
+
+  // Who promises an interval keeps it; else what was usual so far, once that is known.
+  Silence silence() const {
+    double promised_s = kNotMeasured;
+    for (const int number : numbers_)
+      if (const double every_s = every_of(config_, number); measured(every_s))
+        promised_s = measured(promised_s) ? std::min(promised_s, every_s) : every_s;
+    if (measured(promised_s)) return {heard_, std::max(kLeastSilenceSeconds, 3 * promised_s)};
+    if (heard_ == kNever || !knows_its_gaps()) return {heard_, kNotMeasured};
+    return {heard_, std::max(kLearnedSilenceSeconds, 3 * usual_gap_s_)};
+  }
 
   void reading(const Reading& r) {
     hear(r.time);
@@ -193,12 +207,14 @@ class RunTracker::Impl final : public ZoneTrackOwner {
 
   double quiet_after_s() const { return std::max(60.0, 1.5 * usual_gap_s_); }
 
-  double lost_after_s() const {
+  // A rain delay looks the same as the silence of one that speaks seldom.
+  bool knows_its_gaps() const {
     const double heard_s = seconds_between(first_heard_, heard_);
     const bool chatty = usual_gap_s_ < kChattyGapSeconds && heard_s > kChattySeconds;
-    const bool seldom = usual_gap_s_ > kSpeaksSeldomSeconds;  // a rain delay looks the same
-    return chatty || (heard_s > kNewLinkSeconds && !seldom) ? kLinkLostSeconds : kNewLinkLostSeconds;
+    return chatty || (heard_s > kNewLinkSeconds && usual_gap_s_ <= kSpeaksSeldomSeconds);
   }
+
+  double lost_after_s() const { return knows_its_gaps() ? kLinkLostSeconds : kNewLinkLostSeconds; }
 
   // true: nothing is heard of the whole site, which says nothing of any one sensor. Said at the second look
   // only: the next message may be just arriving.
@@ -323,6 +339,8 @@ class RunTracker::Impl final : public ZoneTrackOwner {
   bool told_dead_supply_ = false;
   int on_ = 0;
 };
+
+Silence RunTracker::silence() const { return impl_->silence(); }
 
 RunTracker::RunTracker(const Config& config, RunListener& listener)
     : impl_(std::make_unique<Impl>(config, listener)) {}

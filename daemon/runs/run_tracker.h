@@ -57,6 +57,12 @@ class RunListener {
   virtual void on_idle(const IdleEvent& event) = 0;
 };
 
+// Of all sensors together.
+struct Silence {
+  UtcTime heard = kNever;           // a reading of any channel, the latest; kNever: none yet
+  double unusual_s = kNotMeasured;  // a silence longer than this is no usual one; NaN: not known
+};
+
 // Latest values that belong to the site, not to a zone.
 struct SiteContext {
   UtcTime now = kNever;  // latest time seen
@@ -88,6 +94,7 @@ class RunTracker {
   // Came back on the zone's common while nothing was seen to be on: UnseenReturns.
   double returned_unseen(int zone, UtcTime from, UtcTime to) const;
   bool any_on() const;
+  Silence silence() const;
   UtcTime heard_again() const;  // end of the latest silence of the whole site; kNever: none yet
 
   Json save() const;

@@ -136,13 +136,5 @@ TEST(ForecastPath, ACommonsSpliceIsForecastForTheZoneThatFailsFirst) {
   expect_true_forecasts(site, "common_high_resistance", first);
 }
 
-// A step that stays as it is leads nowhere.
-TEST(ForecastPath, NothingIsForecastOfASpliceThatDoesNotGetWorse) {
-  const CorrodingSite site("high_resistance:zone=4,day=20,ohms=12", 45);
-  const auto open = site.pipeline().open_findings();
-  ASSERT_FALSE(open.empty());
-  EXPECT_FALSE(site.said.contains("high_resistance"));
-}
-
 }  // namespace
 }  // namespace coilward

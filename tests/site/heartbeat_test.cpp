@@ -1,16 +1,11 @@
 // A heartbeat vouches for the whole path: each stage is broken in turn, and it stays away within its period.
 #include "daemon/heartbeat.h"
 
-#include <arpa/inet.h>
 #include <gtest/gtest.h>
-#include <netinet/in.h>
-#include <sys/socket.h>
-#include <unistd.h>
 
-#include <atomic>
 #include <nlohmann/json.hpp>
-#include <thread>
 
+#include "tests/support/counting_server.h"
 #include "tests/support/poll.h"
 
 namespace coilward {
@@ -74,59 +69,21 @@ TEST_P(EachStage, BrokenStopsTheHeartbeatWithinItsPeriodAndSoundItGoesOn) {
   EXPECT_EQ(beats.size(), 11u);
 }
 
-// Answers 200 to whoever asks, and counts.
-class CountingServer {
- public:
-  CountingServer() : socket_(::socket(AF_INET, SOCK_STREAM, 0)) {
-    sockaddr_in address{};
-    address.sin_family = AF_INET;
-    address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-    EXPECT_EQ(::bind(socket_, reinterpret_cast<sockaddr*>(&address), sizeof address), 0);
-    EXPECT_EQ(::listen(socket_, 8), 0);
-    socklen_t size = sizeof address;
-    ::getsockname(socket_, reinterpret_cast<sockaddr*>(&address), &size);
-    port = ntohs(address.sin_port);
-    thread_ = std::thread([this] { serve(); });
-  }
-  ~CountingServer() {
-    ::shutdown(socket_, SHUT_RDWR);
-    thread_.join();
-    ::close(socket_);
-  }
-  int port = 0;
-  std::atomic<int> asked{0};
-
- private:
-  void serve() {
-    for (int peer; (peer = ::accept(socket_, nullptr, nullptr)) >= 0; ::close(peer)) {
-      char request[2048] = {};
-      if (::recv(peer, request, sizeof request - 1, 0) > 0 &&
-          std::string(request).starts_with("GET /ping/7 "))
-        ++asked;
-      const std::string answer = "HTTP/1.1 200 OK\r\nContent-Length: 2\r\nConnection: close\r\n\r\nok";
-      EXPECT_EQ(::send(peer, answer.data(), answer.size(), MSG_NOSIGNAL),
-                static_cast<ssize_t>(answer.size()));
-    }
-  }
-  int socket_;
-  std::thread thread_;
-};
-
 TEST(Heartbeat, AsksItsAddress) {
-  CountingServer server;
+  CountingServer server("/ping/7");
   Config config;
-  config.heartbeat.url = "http://127.0.0.1:" + std::to_string(server.port) + "/ping/7";
+  config.heartbeat.url = server.url();
   FakeClock clock{*parse_rfc3339("2026-05-04T06:12:09Z")};
   Heartbeat heart(config, clock, [](const std::string&, const std::string&) { ADD_FAILURE(); });
   for (int beat = 1; beat <= 3; ++beat) {
     heart.tick([] { return all_well(); });
-    EXPECT_TRUE(becomes_true([&] { return server.asked == beat; }));
+    EXPECT_TRUE(becomes_true([&] { return server.asked() == beat; }));
     clock.advance(seconds{300});
   }
   heart.tick([] { return PathSigns{}; });
   EXPECT_EQ(heart.beats(), 3u);
   EXPECT_TRUE(heart.stop(seconds{2}));
-  EXPECT_EQ(server.asked, 3);
+  EXPECT_EQ(server.asked(), 3);
 }
 
 TEST(Heartbeat, WithoutAddressAndTopicThereIsNone) {

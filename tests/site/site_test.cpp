@@ -134,7 +134,7 @@ TEST_F(SiteTest, WhatWasStoredBeforeARestartAndIsDeliveredAgainIsADuplicate) {
   const std::string reading =
       fmt::format(R"([{{"n":"zone/3/current","u":"A","v":0.0005,"t":{}}}])", to_ms(clock.utc()) / 1000);
   say("zone/3/current", reading);
-  site->trouble("broker", Severity::soon);
+  site->troubles({{"broker", Severity::soon, {}}});
   for (int i = 0; i < 150; ++i) pass(seconds(1));
   site->commit();
   ASSERT_EQ(committed(&CommitUnit::outbox).size(), 1U);
@@ -144,7 +144,7 @@ TEST_F(SiteTest, WhatWasStoredBeforeARestartAndIsDeliveredAgainIsADuplicate) {
   say("zone/3/current", reading);
   EXPECT_EQ(intake_->counters().duplicates, 1U);
   EXPECT_EQ(intake_->counters().stored, 0U);
-  site->trouble("broker", Severity::soon);
+  site->troubles({{"broker", Severity::soon, {}}});
   for (int i = 0; i < 600; ++i) pass(seconds(1));
   for (const auto& row : committed(&CommitUnit::outbox))
     EXPECT_THAT(row.json, testing::Not(HasSubstr("The broker"))) << "told before the restart";
@@ -173,7 +173,7 @@ TEST_F(SiteTest, WhatPeopleDoIsKept) {
 }
 
 TEST_F(SiteTest, ATroubleOfTheInstallationIsTold) {
-  site->trouble("disk", Severity::soon, {{"why", "disk full"}});
+  site->troubles({{"disk", Severity::soon, {{"why", "disk full"}}}});
   for (int i = 0; i < 300; ++i) pass(seconds(1));
   const auto outbox = committed(&CommitUnit::outbox);
   ASSERT_EQ(outbox.size(), 1U);

@@ -84,7 +84,7 @@ TEST_F(WorkOnSitePath, ARepairIsProvedWhileTheWorkGoesOn) {
   run(4, 0.120);
   ASSERT_EQ(open(), 1U) << "half done";
   ASSERT_TRUE(site->repaired(4, false, "Ben"));
-  run(4, 0.230);
+  for (int times = 0; times < 4 && open() > 0; ++times) run(4, 0.230);
   EXPECT_FALSE(last_run().work_on_site);
   EXPECT_EQ(open(), 0U);
 }
