@@ -1,4 +1,5 @@
 #include "daemon/daemon.h"
+#include "daemon/commission_desk.h"
 
 #include <fmt/format.h>
 #include <malloc.h>
@@ -24,6 +25,7 @@
 #include "daemon/intake/intake.h"
 #include "daemon/message_in_hand.h"
 #include "daemon/metrics_of.h"
+#include "daemon/notes_worker.h"
 #include "daemon/phone_desk.h"
 #include "daemon/site.h"
 #include "daemon/stop_signals.h"
@@ -140,6 +142,12 @@ class Daemon::Impl {
     };
     links.notifiers = [this] { return delivery_->notifiers(); };
     links.phone_desk = &phone_desk_;
+    notes_.emplace(core_, notes_path(config_.paths.state));
+    links.notes = [this](const std::string& finding) {
+      return read_notes(notes_path(config_.paths.state), finding);
+    };
+    links.notes_desk = &*notes_;
+    links.commission_desk = &commission_desk_;
     site_ = std::make_unique<Site>(config_, *intake_, clock_, version_, std::move(links));
     if (auto restored = site_->restore(keeper_->snapshot()); !restored) {
       log::warning("starting to learn anew: {}", restored.error().what);
@@ -343,6 +351,9 @@ class Daemon::Impl {
   std::unique_ptr<Api> api_;
   std::unique_ptr<HttpServer> http_;
   std::vector<std::thread> backups_;
+  std::optional<NotesWorker> notes_;
+  SiteCommissionDesk commission_desk_{core_, config_, clock_,
+                                      [this]() -> const SiteAccess& { return *site_; }};
   Vitals vitals_;
   std::unique_ptr<InstallationWatch> watch_;
   DaemonEnd end_ = DaemonEnd::stop;

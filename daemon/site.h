@@ -33,6 +33,9 @@ struct SiteLinks {
   std::function<void(const std::string& target, JsonCallback answer)> backup;
   std::function<std::vector<NotifierView>()> notifiers = {};
   PhoneDesk* phone_desk = nullptr;
+  std::function<Result<std::vector<FieldNote>>(const std::string& finding)> notes = {};
+  NotesDesk* notes_desk = nullptr;
+  CommissionDesk* commission_desk = nullptr;
 };
 
 // Thread: the core's. config, intake and clock outlive it.
@@ -105,6 +108,15 @@ class Site final : public SiteAccess, private PipelineListener {
     return links_.notifiers ? links_.notifiers() : std::vector<NotifierView>();
   }
   PhoneDesk* phone_desk() override { return links_.phone_desk; }
+  Result<std::vector<FieldNote>> notes(const std::string& finding) const override {
+    return links_.notes ? links_.notes(finding) : std::vector<FieldNote>();
+  }
+  NotesDesk* notes_desk() override { return links_.notes_desk; }
+  CommissionDesk* commission_desk() override { return links_.commission_desk; }
+  int commission_step() const override {
+    const WalkView* walk = links_.commission_desk ? links_.commission_desk->view() : nullptr;
+    return walk ? walk->step : 0;
+  }
   void test_alert(const std::string& notifier, JsonCallback answer) override {
     links_.test_alert(notifier, std::move(answer));
   }

@@ -58,6 +58,15 @@ std::string next_reading(const Finding& f, const Config& config, const Words& wo
                                              {"volts", fmt::format("{:g}", config.supply.volts)}});
 }
 
+std::vector<std::string> visit_cautions(Fault fault, const Words& words) {
+  std::vector<std::string> list;
+  if (fault == Fault::shorted_coil) list.push_back(words.text("care.overheat"));
+  if (fault == Fault::sensor_fault) list.push_back(words.text("care.wires_off"));
+  for (const char* key : {"care.wet_box", "care.limited", "care.digging", "care.codes"})
+    list.push_back(words.text(key));
+  return list;
+}
+
 std::string cautions(Fault fault, const Words& words) {
   switch (fault) {
     case Fault::supply_low:

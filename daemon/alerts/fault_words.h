@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "daemon/alerts/words.h"
 #include "daemon/config/config.h"
@@ -14,6 +15,8 @@ std::string_view fault_phrase(Fault fault, const Words& words = Words::in(Langua
 // The test reading to take next, as sentences.
 std::string next_reading(const Finding& finding, const Config& config,
                          const Words& words = Words::in(Language::english));
+// All that is to be minded on a visit, one or two sentences each; what this fault adds comes first.
+std::vector<std::string> visit_cautions(Fault fault, const Words& words = Words::in(Language::english));
 // Cautions for whoever takes it, as sentences.
 std::string cautions(Fault fault, const Words& words = Words::in(Language::english));
 

@@ -98,7 +98,7 @@ int commission(const CommissionOptions& options) {
   if (!config) return fail(config.error());
   const auto caller = reach_site(options.site);
   if (!caller) return fail(caller.error());
-  Dialogue dialogue(std::cin, std::cerr);
+  TerminalDialogue dialogue(std::cin, std::cerr);
   CommissionLinks links;
   links.live = [&] { return live_zones(**caller); };
   links.pause = [](Millis time) { std::this_thread::sleep_for(time); };

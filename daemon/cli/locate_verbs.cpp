@@ -112,16 +112,6 @@ void print_places(const Json& answer) {
   print(answer["next"].is_null() ? found_words(answer) : next_words(answer["next"]));
 }
 
-std::string measured_words(const Json& r) {
-  if (r.contains("volts_on")) return quantity(r["volts_on"], "V") + ", zone on";
-  if (r.contains("ohms"))
-    return (r["ohms"].get<double>() >= kOpenOhms ? std::string("no path")
-                                                 : fmt::format("{:g} ohms", r["ohms"].get<double>())) +
-           " toward the " + text_of(r, "toward");
-  return fmt::format("{} to earth of {} on the {} wire", quantity(r["volts_to_earth"], "V"),
-                     quantity(r["source_volts"], "V"), text_of(r, "conductor"));
-}
-
 std::string fits_words(const Json& reading) {
   if (!reading["counts"].get<bool>()) return "from before the repair";
   return reading["explained"].get<bool>() ? "yes" : "no place explains it";
@@ -130,7 +120,7 @@ std::string fits_words(const Json& reading) {
 void print_readings(const Json& kept, const std::string& timezone) {
   Table table({{"Measured"}, {"At"}, {"Shown"}, {"By"}, {"Fits"}});
   for (const Json& r : kept["readings"])
-    table.add({local_seconds(r["taken"], timezone), text_of(r, "at"), measured_words(r),
+    table.add({local_seconds(r["taken"], timezone), text_of(r, "at"), test_reading_words(r),
                text_or_dash(r["by"]), fits_words(r)});
   if (!table.empty()) print("\n" + table.text());
   if (const std::string words = text_of(kept, "words"); !words.empty()) print(words + "\n");

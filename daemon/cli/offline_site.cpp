@@ -8,6 +8,7 @@
 #include "daemon/base/clock.h"
 #include "daemon/history/backup.h"
 #include "daemon/history/history_store.h"
+#include "daemon/history/notes_store.h"
 #include "daemon/history/state_directory.h"
 #include "daemon/web/site_location.h"
 #include "daemon/web/site_snapshot.h"
@@ -87,6 +88,10 @@ std::string OfflineSite::acknowledged_by(const std::string& finding) const {
 
 Result<HistoryReader> OfflineSite::open_history() const {
   return HistoryReader::open(history_path(directory_), ChannelNames(config()));
+}
+
+Result<std::vector<FieldNote>> OfflineSite::notes(const std::string& finding) const {
+  return read_notes(notes_path(directory_), finding);
 }
 
 std::vector<HealthStage> OfflineSite::health() const {

@@ -30,6 +30,7 @@ class OfflineSite final : public SiteAccess {
   Result<std::vector<TestReadingRow>> test_readings(const std::string& finding) const override {
     return store_.test_readings(finding);
   }
+  Result<std::vector<FieldNote>> notes(const std::string& finding) const override;
   std::vector<AlertPause> pauses() const override { return book_->pauses(now_); }
   Result<HistoryReader> open_history() const override;
   std::vector<Reading> pending_readings(Channel) const override { return {}; }

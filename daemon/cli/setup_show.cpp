@@ -69,6 +69,16 @@ void add_show_verbs(CLI::App& app, Action& action) {
   verb->add_option("finding", place->finding, "id of the finding")->required()->type_name("FINDING");
   add_site_options(verb, place->site);
   add_test_reading(app, action);
+
+  auto sheet = std::make_shared<FindingAsk>();
+  verb = add_verb<FindingAsk>(app, action, "visit",
+                              "what to take along: place, readings in order, parts, cautions", sheet,
+                              [](const FindingAsk& a) { return show_visit(a.site, a.finding); });
+  verb->add_option("finding", sheet->finding, "id of the finding; all open ones when left out")
+      ->type_name("FINDING");
+  add_site_options(verb, sheet->site);
+  verb->footer(
+      "As the visit sheet of the page, which prints on A4 and Letter, with drawings and room to write.");
 }
 
 }  // namespace coilward

@@ -73,6 +73,8 @@ int show_health(const SiteOptions& options);
 int export_history(const ExportOptions& options);
 int locate(const SiteOptions& options, const std::string& finding);
 int test_reading(const TestReadingOptions& options);
+// finding: empty for all that are open.
+int show_visit(const SiteOptions& options, const std::string& finding);
 int test_alert_verb(const SiteOptions& options, const std::string& notifier);
 int acknowledge(const AcknowledgeOptions& options);
 int pause_alerts(const PauseOptions& options);

@@ -6,6 +6,8 @@
 #include <nlohmann/json.hpp>
 #include <stdexcept>
 
+#include "daemon/locate/ladder.h"
+
 namespace coilward {
 
 std::string local_seconds(UtcTime time, const std::string& timezone) {
@@ -47,6 +49,16 @@ std::string outputs(const std::vector<int>& zones) {
 std::string text_or_dash(const Json& text) {
   const std::string value = text.is_string() ? text.get<std::string>() : "";
   return value.empty() ? "-" : value;
+}
+
+std::string test_reading_words(const Json& r) {
+  if (r.contains("volts_on")) return quantity(r["volts_on"], "V") + ", zone on";
+  if (r.contains("ohms"))
+    return (r["ohms"].get<double>() >= kOpenOhms ? std::string("no path")
+                                                 : fmt::format("{:g} ohms", r["ohms"].get<double>())) +
+           " toward the " + r["toward"].get<std::string>();
+  return fmt::format("{} to earth of {} on the {} wire", quantity(r["volts_to_earth"], "V"),
+                     quantity(r["source_volts"], "V"), r["conductor"].get<std::string>());
 }
 
 std::string length_of_time(UtcTime from, UtcTime to) {

@@ -21,6 +21,8 @@ std::string percent(const Json& probability);
 std::string outputs(const std::vector<int>& zones);
 // The text, or "-" for null and empty.
 std::string text_or_dash(const Json& text);
+// What a kept test reading showed, without its place: "26.40 V, zone on".
+std::string test_reading_words(const Json& reading);
 // "12 min 30 s"
 std::string length_of_time(UtcTime from, UtcTime to);
 

@@ -59,7 +59,7 @@ Result<bool> ask_boxes(Dialogue& dialogue, Config& config) {
       "between\n"
       "(A controller 18, then B A 31; 60ft works too). An empty line ends them.");
   for (;;) {
-    const auto line = dialogue.ask(">");
+    const auto line = dialogue.ask("Next box, empty for no more >");
     if (!line) return line.error();
     if (line->empty()) return true;
     auto box = box_of(*line, config);

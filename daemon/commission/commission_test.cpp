@@ -65,7 +65,7 @@ class Commissioning : public testing::Test {
   }
   Result<Commissioned> walk(const std::string& answers) {
     std::istringstream in(answers);
-    Dialogue dialogue(in, words);
+    TerminalDialogue dialogue(in, words);
     CommissionLinks links{[this] { return Result<LiveZones>(live()); }, [](Millis) {}, 5, 0.4};
     return commission_site(dialogue, links, *parse_config(kStart, "start.toml"));
   }

@@ -26,10 +26,9 @@ class ZoneLook {
     if (!before) return before.error();
     before_ = std::move(*before);
     for (;;) {
-      auto on = dialogue_.ask(
-          fmt::format("Switch zone {} on at the controller, then press Enter (or: skip).", zone_.number));
-      if (!on) return on;
-      if (*on == "skip") return std::string("left out at commissioning");
+      const auto on = dialogue_.done(fmt::format("Switch zone {} on at the controller", zone_.number), true);
+      if (!on) return on.error();
+      if (!*on) return std::string("left out at commissioning");
       auto done = look();
       if (!done) return done.error();
       if (auto off = switch_off(); !off) return off.error();
@@ -157,7 +156,7 @@ class ZoneLook {
   }
 
   Result<bool> switch_off() {
-    const auto off = dialogue_.ask(fmt::format("Switch zone {} off, then press Enter.", zone_.number));
+    const auto off = dialogue_.done(fmt::format("Switch zone {} off", zone_.number), false);
     if (!off) return off.error();
     for (double waited = 0; waited <= links_.wait_s; waited += seconds_of(kLookEvery)) {
       const auto now = links_.live();

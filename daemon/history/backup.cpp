@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <sys/stat.h>
 
+#include <array>
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
@@ -10,6 +11,7 @@
 #include "daemon/base/pipeline_json.h"
 #include "daemon/history/file_tools.h"
 #include "daemon/history/history_schema.h"
+#include "daemon/history/notes_schema.h"
 #include "daemon/history/state_directory.h"
 #include "daemon/history/state_schema.h"
 
@@ -18,9 +20,11 @@ namespace {
 
 namespace fs = std::filesystem;
 constexpr const char* kManifest = "/manifest.json";
+// state.db first: the copy's history mark is then at or after its state mark.
+constexpr std::array kAllFiles = {&kStateFile, &kHistoryFile, &kNotesFile};
 
 const FileKind* kind_of(const std::string& name) {
-  for (const auto* kind : {&kStateFile, &kHistoryFile})
+  for (const FileKind* kind : kAllFiles)
     if (name == kind->name) return kind;
   return nullptr;
 }
@@ -97,11 +101,11 @@ Result<bool> write_manifest(const BackupReport& report) {
 }
 
 Result<BackupReport> fill_backup(const std::string& state_directory, BackupReport report) {
-  // state.db first: the copy's history mark is then at or after its state mark.
-  if (auto added = add_file(state_path(state_directory), kStateFile, report); !added) return added.error();
-  const auto history = history_path(state_directory);
-  if (fs::exists(history))
-    if (auto added = add_file(history, kHistoryFile, report); !added) return added.error();
+  for (const FileKind* kind : kAllFiles) {
+    const auto path = fmt::format("{}/{}", state_directory, kind->name);
+    if (kind != &kStateFile && !fs::exists(path)) continue;
+    if (auto added = add_file(path, *kind, report); !added) return added.error();
+  }
   if (auto written = write_manifest(report); !written) return written.error();
   if (auto synced = sync_directory(report.directory); !synced) return synced.error();
   return report;
@@ -173,13 +177,13 @@ Result<bool> copy_in(const std::string& from, const std::string& to) {
   return sync_file(to);
 }
 
-// Both copies are complete beside the live files before the first of those is touched.
+// All copies are complete beside the live files before the first of those is touched.
 Result<bool> put_in_place(const BackupReport& report, const std::string& directory, UtcTime now) {
   for (const auto& file : report.files)
     if (auto copied = copy_in(report.directory + "/" + file.name, directory + "/" + file.name + ".restoring");
         !copied)
       return copied;
-  for (const auto* kind : {&kStateFile, &kHistoryFile})
+  for (const FileKind* kind : kAllFiles)
     if (auto aside = set_aside(fmt::format("{}/{}", directory, kind->name), now); !aside) return aside;
   std::error_code error;
   for (const auto& file : report.files) {

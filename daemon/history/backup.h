@@ -1,6 +1,6 @@
-// A checked copy of both files while the daemon runs, and the way back.
+// A checked copy of all files while the daemon runs, and the way back.
 //
-// A backup is a directory: history.db, state.db, manifest.json (sizes, SHA-256, when).
+// A backup is a directory: history.db, state.db, notes.db, manifest.json (sizes, SHA-256, when).
 // It appears under its name only when complete, synced and verified by opening; until then it is
 // NAME.partial.
 #pragma once
@@ -27,9 +27,9 @@ struct BackupReport {
 };
 
 // Copies the state of this moment: everything committed before the call. state.db first, so that the copy's
-// history mark is at or after its state mark. A history.db that is missing is left out. Needs the size of
-// both files free at the target. conflict: the target exists. not_found: no state.db there. world: no space,
-// or the copy does not pass its check.
+// history mark is at or after its state mark. A history.db or notes.db that is missing is left out. Needs the
+// size of all files free at the target. conflict: the target exists. not_found: no state.db there. world: no
+// space, or the copy does not pass its check.
 Result<BackupReport> back_up(const std::string& state_directory, const std::string& target, UtcTime now);
 
 // Checks sizes, checksums and integrity of a backup. bad_input: what is wrong with it.

@@ -10,6 +10,7 @@ namespace coilward {
 
 inline std::string history_path(const std::string& directory) { return directory + "/history.db"; }
 inline std::string state_path(const std::string& directory) { return directory + "/state.db"; }
+inline std::string notes_path(const std::string& directory) { return directory + "/notes.db"; }
 
 // Thread: one. The lock (flock on DIR/lock) ends with the object or the process, however that ends.
 class StateDirectory {

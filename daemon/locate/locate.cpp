@@ -45,6 +45,8 @@ std::string_view kind_name(PlaceKind kind) {
   return "";
 }
 
+}  // namespace
+
 Json place_to_json(const Place& place) {
   Json json = {{"kind", kind_name(place.kind)}};
   const bool wire = place.kind == PlaceKind::segment || place.kind == PlaceKind::splice;
@@ -59,22 +61,19 @@ Json place_to_json(const Place& place) {
   return json;
 }
 
-Json next_to_json(const std::optional<NextReading>& next) {
-  if (!next) return nullptr;
+Json next_to_json(const NextReading& next) {
   Json expect = Json::array();
-  for (const ExpectedReading& e : next->expect)
+  for (const ExpectedReading& e : next.expect)
     expect.push_back(
         {{"if", e.before ? "before" : "beyond"}, {"low", rounded(e.low, 10)}, {"high", rounded(e.high, 10)}});
-  Json json = {{"reading", reading_kind_name(next->kind)}, {"zone", next->zone}, {"at", next->at}};
-  if (next->kind == ReadingKind::ohms) json["toward"] = toward_name(next->toward);
-  if (next->kind == ReadingKind::source_volts) json["conductor"] = conductor_name(next->conductor);
-  json["minutes"] = next->minutes;
+  Json json = {{"reading", reading_kind_name(next.kind)}, {"zone", next.zone}, {"at", next.at}};
+  if (next.kind == ReadingKind::ohms) json["toward"] = toward_name(next.toward);
+  if (next.kind == ReadingKind::source_volts) json["conductor"] = conductor_name(next.conductor);
+  json["minutes"] = next.minutes;
   json["expect"] = std::move(expect);
-  json["caution"] = next->caution;
+  json["caution"] = next.caution;
   return json;
 }
-
-}  // namespace
 
 Location locate_fault(const LocateInput& input) {
   Location out;
@@ -108,7 +107,7 @@ Json location_to_json(const Location& location) {
           {"zone", location.zone < 0 ? Json(nullptr) : Json(location.zone)},
           {"solved", location.solved},
           {"places", std::move(places)},
-          {"next", next_to_json(location.next)}};
+          {"next", location.next ? next_to_json(*location.next) : Json(nullptr)}};
 }
 
 }  // namespace coilward

@@ -33,6 +33,9 @@ struct Location {
 
 Location locate_fault(const LocateInput& input);
 
+// The parts of it: one of "places", "next".
+Json place_to_json(const Place& place);
+Json next_to_json(const NextReading& next);
 // The shape of contract section 9; next has "toward" or "conductor" too where the reading has one.
 Json location_to_json(const Location& location);
 

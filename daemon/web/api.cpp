@@ -5,9 +5,14 @@
 #include <array>
 #include <nlohmann/json.hpp>
 #include <optional>
+#include <ranges>
 
 #include "daemon/web/api_route.h"
+#include "daemon/web/commission_routes.h"
+#include "daemon/web/multipart.h"
+#include "daemon/web/note_routes.h"
 #include "daemon/web/page_frame.h"
+#include "daemon/web/visit_routes.h"
 
 namespace coilward {
 namespace {
@@ -68,6 +73,9 @@ constexpr std::array kRoutes = {
     RouteEntry{"POST", "/api/v1/backup", "directory", nullptr, post_backup},
 };
 
+// Every table of routes.
+constexpr std::span<const RouteEntry> kTables[] = {kRoutes, kVisitRoutes, kNoteRoutes, kCommissionRoutes};
+
 std::string_view next_part(std::string_view& rest, char separator) {
   const std::size_t end = std::min(rest.find(separator), rest.size());
   const std::string_view part = rest.substr(0, end);
@@ -116,23 +124,34 @@ std::optional<Error> check_query(const ApiRequest& request, std::string_view key
   return std::nullopt;
 }
 
+// Plain fields are an upload without a file.
+Result<UploadForm> parse_any_form(const RouteEntry& route, const ApiRequest& request) {
+  if (route.upload_bytes > 0) return parse_upload(request.body, request.content_type);
+  auto fields = parse_form(request.body);
+  if (!fields) return fields.error();
+  return UploadForm{std::move(*fields), {}, {}};
+}
+
 // A form of ours, or what is wrong with it.
-Result<FormFields> read_form(const Call& call, std::string_view keys) {
-  auto form = parse_form(call.request.body);
+Result<UploadForm> read_form(const RouteEntry& route, const Call& call) {
+  auto form = parse_any_form(route, call.request);
   if (!form) return form.error();
-  for (const auto& [key, value] : *form)
-    if (!known_key(keys, key)) return unknown_key(key, keys);
+  for (const auto& [key, value] : form->fields)
+    if (!known_key(route.keys, key)) return unknown_key(key, route.keys);
+  if (!form->file_field.empty() && !known_key(route.keys, form->file_field))
+    return unknown_key(form->file_field, route.keys);
   return form;
 }
 
 // What is wrong with a form that wants to act; its fields are taken in when nothing is.
 std::optional<ApiResponse> take_form(const RouteEntry& route, Call& call) {
-  auto form = read_form(call, route.keys);
+  auto form = read_form(route, call);
   if (!form) return problem(form.error());
-  if (!same_token((*form)["token"], call.token))
+  if (!same_token(form->fields["token"], call.token))
     return problem(403, "Not done",
                    "the form is from before a restart, or not from this page: open the page again");
-  call.form = std::move(*form);
+  call.form = std::move(form->fields);
+  call.file = form->file;
   return std::nullopt;
 }
 
@@ -207,7 +226,7 @@ Api::Api(SiteAccess& site) : site_(site), token_(make_form_token()) {}
 void Api::handle(const ApiRequest& request, Respond respond) {
   const std::string_view method = request.method == "HEAD" ? "GET" : std::string_view(request.method);
   std::string allow;
-  for (const RouteEntry& route : kRoutes) {
+  for (const RouteEntry& route : kTables | std::views::join) {
     auto args = match(route.pattern, request.path);
     if (!args) continue;
     if (route.method == method) return run(route, {site_, request, std::move(*args), token_}, respond);
@@ -221,9 +240,22 @@ void Api::handle(const ApiRequest& request, Respond respond) {
 
 std::vector<Route> Api::routes() {
   std::vector<Route> routes;
-  for (const RouteEntry& route : kRoutes)
+  for (const RouteEntry& route : kTables | std::views::join)
     routes.push_back({std::string(route.method), std::string(route.pattern), std::string(route.keys)});
   return routes;
+}
+
+std::size_t Api::body_bytes(std::string_view method, std::string_view path) {
+  for (const RouteEntry& route : kTables | std::views::join)
+    if (route.upload_bytes > 0 && route.method == method && match(route.pattern, path))
+      return route.upload_bytes;
+  return 0;
+}
+
+std::size_t Api::largest_body_bytes() {
+  std::size_t largest = 0;
+  for (const RouteEntry& route : kTables | std::views::join) largest = std::max(largest, route.upload_bytes);
+  return largest;
 }
 
 ApiResponse problem(int status, std::string_view title, std::string_view detail) {

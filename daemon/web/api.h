@@ -21,6 +21,7 @@ struct ApiRequest {
   std::string path;    // decoded, without the query
   std::map<std::string, std::string> query;
   std::string body;  // JSON object for POST, fields of a form for what a page posts; empty stands for {}
+  std::string content_type = {};  // of the body; asked of a form with a file alone
 };
 
 // Gives the next piece of a long answer, at most some 64 KiB or one page of history; empty text: that was
@@ -62,6 +63,9 @@ class Api {
   void handle(const ApiRequest& request, Respond respond);
 
   static std::vector<Route> routes();
+  // What a body may have there beyond the server's own limit, in bytes: of a form with a file. 0: no more.
+  static std::size_t body_bytes(std::string_view method, std::string_view path);
+  static std::size_t largest_body_bytes();
 
  private:
   SiteAccess& site_;

@@ -18,6 +18,7 @@ struct Call {
   std::string_view token = {};    // of our own forms
   Json body = Json::object();     // POST: an object with known members only
   FormFields form = {};           // POST of a page: known fields only
+  std::string_view file = {};     // of a form that has one; within the request's body; empty: none was chosen
 
   // Empty when it was not given.
   std::string query(const std::string& key) const {
@@ -35,6 +36,7 @@ struct RouteEntry {
   ApiResponse (*now)(const Call&) = nullptr;
   void (*later)(const Call&, Respond) = nullptr;  // for what takes time
   Face face = Face::api;
+  std::size_t upload_bytes = 0;  // a form with a file, of a body up to so many; 0: without
 };
 
 ApiResponse json_response(const Json& json, int status = 200);

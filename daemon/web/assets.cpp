@@ -19,9 +19,10 @@ const std::string& chart_library() {
   return text;
 }
 
-const std::array<Asset, 8>& all_assets() {
-  static const std::array<Asset, 8> assets = {{
+const std::array<Asset, 9>& all_assets() {
+  static const std::array<Asset, 9> assets = {{
       {"style.css", kCss, kStyleText},
+      {"sheet.css", kCss, kSheetStyle},
       {"live.js", kScript, kLiveScript},
       {"chart.js", kScript, kChartScript},
       {"told.js", kScript, kToldScript},

@@ -5,8 +5,8 @@
 
 namespace coilward {
 
-extern const std::string_view kStyleText, kLiveScript, kChartScript, kHandScript, kToldScript, kWorkerScript,
-    kIconText, kManifestText;
+extern const std::string_view kStyleText, kSheetStyle, kLiveScript, kChartScript, kHandScript, kToldScript,
+    kWorkerScript, kIconText, kManifestText;
 extern const std::string_view kUplotScript, kUplotStyle, kUplotLicence;
 
 }  // namespace coilward

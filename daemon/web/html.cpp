@@ -30,6 +30,16 @@ std::string html(std::string_view text) {
   return out;
 }
 
+std::string html_lines(std::string_view text) {
+  std::string out;
+  while (!text.empty()) {
+    const std::size_t end = std::min(text.find('\n'), text.size());
+    out += html(text.substr(0, end)) + "\n";
+    text.remove_prefix(std::min(end + 1, text.size()));
+  }
+  return out;
+}
+
 // To the milliampere, as fine as sensors are; without a sign on nothing.
 std::string amps_text(double amps) {
   return measured(amps) ? fmt::format("{:.3f} A", std::abs(amps) < 0.0005 ? 0.0 : amps) : "–";

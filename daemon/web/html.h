@@ -11,6 +11,8 @@ namespace coilward {
 
 // Safe as text and as a quoted attribute, in HTML and in SVG.
 std::string html(std::string_view text);
+// The same, lines kept: for <pre>.
+std::string html_lines(std::string_view text);
 // "0.231 A"; "–" when it was not measured.
 std::string amps_text(double amps);
 // "0.214 to 0.248 A"; what is learned so far says so; "not learned yet" when there is nothing.

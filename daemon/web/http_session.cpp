@@ -18,7 +18,17 @@ HttpSession::HttpSession(Socket socket, std::string address, Context context)
       address_(std::move(address)),
       context_(std::move(context)),
       live_pause_(stream_.get_executor()) {
-  buffer_.max_size(context_.limits.header_bytes + context_.limits.body_bytes);
+  buffer_.max_size(context_.limits.header_bytes + largest_body());
+}
+
+std::size_t HttpSession::largest_body() const {
+  return std::max(context_.limits.body_bytes, Api::largest_body_bytes());
+}
+
+// Known once the header is: the parser itself has to be told the largest one before it has read that.
+std::size_t HttpSession::body_limit() const {
+  const auto request = request_of(head());
+  return std::max(context_.limits.body_bytes, request ? Api::body_bytes(request->method, request->path) : 0);
 }
 
 // The first request's header must come within its limit from the start.
@@ -55,7 +65,7 @@ void HttpSession::wait_for_request() {
 void HttpSession::read_header() {
   parser_.emplace();
   parser_->header_limit(static_cast<std::uint32_t>(context_.limits.header_bytes));
-  parser_->body_limit(context_.limits.body_bytes);
+  parser_->body_limit(largest_body());
   http::async_read_header(stream_, buffer_, *parser_,
                           [self = shared_from_this()](Error error, std::size_t) { self->on_header(error); });
 }
@@ -70,6 +80,9 @@ void HttpSession::on_header(Error error) {
     unread_ = true;
     return answer(std::move(*refusal));
   }
+  const std::size_t most = body_limit();
+  if (parser_->content_length().value_or(0) > most) return refuse_unread(http::error::body_limit);
+  parser_->body_limit(most);
   stream_.expires_after(context_.limits.body);
   http::async_read(stream_, buffer_, *parser_,
                    [self = shared_from_this()](Error e, std::size_t) { self->on_body(e); });
@@ -109,6 +122,7 @@ void HttpSession::ask() {
   auto request = request_of(head());
   if (!request) return answer(problem(request.error()));
   request->body = std::move(parser_->get().body());
+  request->content_type = std::string(parser_->get()[http::field::content_type]);
   // The API may answer within the call or much later, when this connection may be gone or at another request.
   context_.api.handle(*request, [weak = weak_from_this(), turn = turn_](ApiResponse response) {
     const auto self = weak.lock();

@@ -55,6 +55,8 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   void on_body(Error error);
   void refuse_unread(Error error);
   RequestHead head() const;
+  std::size_t largest_body() const;
+  std::size_t body_limit() const;
   void ask();
   void answer(ApiResponse response);
   void answer_whole(const ApiResponse& response);

@@ -34,6 +34,7 @@ std::string version_of(const SiteView& view, const SiteAccess& site) {
   for (const ZoneState& zone : view.zones)
     all += zone.state + (zone.last_run ? format_rfc3339(zone.last_run->start) : "") + "\n";
   for (const HealthStage& stage : view.trouble) all += stage.name + "\n";
+  all += fmt::format("{}\n", site.commission_step());
   for (const AlertPause& pause : site.pauses()) all += format_rfc3339(pause.until) + "\n";
   return fmt::format("{:016x}", std::hash<std::string>()(all));
 }

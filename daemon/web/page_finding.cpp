@@ -11,6 +11,7 @@
 #include "daemon/web/html.h"
 #include "daemon/web/page_frame.h"
 #include "daemon/web/page_locate.h"
+#include "daemon/web/page_notes.h"
 #include "daemon/web/page_parts.h"
 
 namespace coilward {
@@ -21,22 +22,6 @@ constexpr const char* kOnTheWiring = "<p class=\"links\"><a href=\"/\">See it on
 
 std::string value_text(double value, const std::string& unit) {
   return unit == "A" ? amps_text(value) : measured(value) ? fmt::format("{:.3g} {}", value, html(unit)) : "–";
-}
-
-std::string evidence_table(const Finding& finding, const Config& config, UtcTime now) {
-  if (finding.evidence.empty()) return "<p>Nothing was measured: it is known by what did not come.</p>\n";
-  std::string out =
-      "<table><thead><tr><th scope=\"col\">Measured on</th><th scope=\"col\" class=\"n\">Was</th>"
-      "<th scope=\"col\" class=\"n\">Normal</th><th scope=\"col\" class=\"wide\">In the run "
-      "of</th></tr></thead><tbody>\n";
-  for (const Evidence& e : finding.evidence)
-    out += fmt::format(
-        "<tr><th scope=\"row\" class=\"break\">{}</th><td class=\"n\">{}</td><td class=\"n loose\">{} to "
-        "{}</td><td "
-        "class=\"wide\">{}</td></tr>\n",
-        html(e.channel), value_text(e.observed, e.unit), value_text(e.low, e.unit),
-        value_text(e.high, e.unit), short_time_tag(e.run, now, config));
-  return out + "</tbody></table>\n";
 }
 
 std::string where_list(const Finding& finding) {
@@ -155,6 +140,22 @@ std::string next_part_of(const Finding& finding, const LocateParts& located, con
 
 }  // namespace
 
+std::string evidence_table(const Finding& finding, const Config& config, UtcTime now) {
+  if (finding.evidence.empty()) return "<p>Nothing was measured: it is known by what did not come.</p>\n";
+  std::string out =
+      "<table><thead><tr><th scope=\"col\">Measured on</th><th scope=\"col\" class=\"n\">Was</th>"
+      "<th scope=\"col\" class=\"n\">Normal</th><th scope=\"col\" class=\"wide\">In the run "
+      "of</th></tr></thead><tbody>\n";
+  for (const Evidence& e : finding.evidence)
+    out += fmt::format(
+        "<tr><th scope=\"row\" class=\"break\">{}</th><td class=\"n\">{}</td><td class=\"n loose\">{} to "
+        "{}</td><td "
+        "class=\"wide\">{}</td></tr>\n",
+        html(e.channel), value_text(e.observed, e.unit), value_text(e.low, e.unit),
+        value_text(e.high, e.unit), short_time_tag(e.run, now, config));
+  return out + "</tbody></table>\n";
+}
+
 std::string repair_part(const Finding& finding, const Config& config) {
   if (!finding.repair) return {};
   const RepairProof& repair = *finding.repair;
@@ -177,15 +178,16 @@ ApiResponse get_finding_page(const Call& call) {
   const LocateParts located = locate_parts(call, *finding);
   PageParts parts{verdict.head, {}};
   parts.main = fmt::format(
-      "{}<p>{}</p>\n{}<div class=\"columns "
+      "{}<p>{}</p>\n{}<p class=\"links\"><a href=\"{}/sheet\">Visit sheet, to print and take "
+      "along</a></p>\n<div class=\"columns "
       "even\"><div>{}{}<section><h2>Where</h2>\n{}</section>\n</div><div><section><h2>Measured</h2>\n{}"
-      "</section>\n{}{}{}{}{}{}</div></div>\n",
-      verdict_part(verdict), html(finding->summary), state_line(*finding, config),
+      "</section>\n{}{}{}{}{}{}{}</div></div>\n",
+      verdict_part(verdict), html(finding->summary), state_line(*finding, config), finding_path(*finding),
       next_part_of(*finding, located, config), measured_part(located),
       located.places.empty() ? where_list(*finding) : located.places + kOnTheWiring,
-      evidence_table(*finding, config, call.site.now()), repair_part(*finding, config),
-      forecast_part(*finding, config), alternatives_list(*finding), actions_part(*finding, call),
-      changes_part(*finding, call), others_part(*finding, call));
+      evidence_table(*finding, config, call.site.now()), notes_part(call, *finding),
+      repair_part(*finding, config), forecast_part(*finding, config), alternatives_list(*finding),
+      actions_part(*finding, call), changes_part(*finding, call), others_part(*finding, call));
   return page_response(call, parts);
 }
 

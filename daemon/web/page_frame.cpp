@@ -37,6 +37,12 @@ constexpr std::pair<std::string_view, std::string_view> kSaid[] = {
     {"phone_removed", "That phone is not told any more."},
     {"asked", "The controller was asked. Whether it does so shows below."},
     {"end-asked", "The controller was asked to switch it off. Whether it does so shows below."},
+    {"noted", "Kept. It stands below, and on the visit sheet."},
+    {"note_removed", "Deleted."},
+    {"note_gone", "It is not there any more."},
+    {"notes_full",
+     "Not kept: there is no more room for photos and notes. Delete some first, or try again in a moment."},
+    {"note_not_kept", "Not kept: the disk is full or failing. Coilward's own page says more."},
     {"measured", "Entered and kept. What it makes of the places stands below."},
     {"repaired",
      "Marked as repaired. Open findings end when the next runs prove it, and the draw is learned anew."},
@@ -71,7 +77,7 @@ ApiResponse page_response(const Call& call, const PageParts& parts, int status) 
       "<footer><p>Switch a zone off before you reach into a wet box. The mains side of the transformer is "
       "for a "
       "licensed electrician. Have buried services located before you dig. Follow the local codes.</p>\n"
-      "<p><a href=\"/told\">Who is told</a> <a href=\"/api/v1/export?what=runs&amp;format=csv\">All runs as "
+      "<p><a href=\"/told\">Who is told</a> <a href=\"/commission\">Set up a new site</a> <a href=\"/api/v1/export?what=runs&amp;format=csv\">All runs as "
       "CSV</a> "
       "<a href=\"/api/v1/export?what=findings&amp;format=csv\">All findings as "
       "CSV</a></p></footer>\n</body></html>\n",

@@ -37,10 +37,13 @@ std::string zone_table(const SiteView& view, const Config& config, UtcTime now) 
   return out + "</tbody></table>\n";
 }
 
+constexpr const char* kToTheVisit =
+    "<p class=\"links\"><a href=\"/visit\">Visit sheets, to print and take along</a></p>\n";
+
 std::string findings_of(const Call& call, const SiteView& view) {
   if (!view.unread.empty()) return fmt::format("<p>Findings cannot be read: {}</p>\n", html(view.unread));
   if (view.open.empty()) return "<p>No open finding.</p>\n";
-  return finding_cards(view.open, call);
+  return finding_cards(view.open, call) + kToTheVisit;
 }
 
 std::string trouble_of(const SiteView& view, const Config& config) {

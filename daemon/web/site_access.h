@@ -24,6 +24,8 @@
 #include "daemon/pipeline.h"
 #include "daemon/requests/test_run.h"
 #include "daemon/site_pipeline.h"
+#include "daemon/web/commission_access.h"
+#include "daemon/web/notes_access.h"
 #include "daemon/web/told_access.h"
 
 namespace coilward {
@@ -92,6 +94,17 @@ class SiteAccess {
 
   // What was entered for a finding, oldest first; marks of repairs among it (site_location.h).
   virtual Result<std::vector<TestReadingRow>> test_readings(const std::string& finding) const = 0;
+
+  // Photos and notes of a finding, oldest first.
+  virtual Result<std::vector<FieldNote>> notes(const std::string& /*finding*/) const {
+    return std::vector<FieldNote>();
+  }
+  // Who keeps them; nullptr where no daemon runs.
+  virtual NotesDesk* notes_desk() { return nullptr; }
+
+  // The walk through a new site; nullptr where no daemon runs.
+  virtual CommissionDesk* commission_desk() { return nullptr; }
+  virtual int commission_step() const { return 0; }  // of it, so that pages know when it has gone on
 
   // In the order of the configuration; none where no daemon runs.
   virtual std::vector<NotifierView> notifiers() const { return {}; }

@@ -34,6 +34,8 @@ Json proved(const Finding& finding, UtcTime repaired, const std::vector<ZoneStat
   return nullptr;
 }
 
+}  // namespace
+
 LocateInput locate_input(const SiteAccess& site, const Finding& finding, const KeptReadings& kept) {
   const auto zones = site.zones();
   LocateInput input{site.config(), finding, neighbours_of(zones, finding), kNotMeasured, {}};
@@ -44,8 +46,6 @@ LocateInput locate_input(const SiteAccess& site, const Finding& finding, const K
   return input;
 }
 
-}  // namespace
-
 KeptReadings kept_readings(const std::vector<TestReadingRow>& rows) {
   KeptReadings kept;
   for (const TestReadingRow& row : rows) {
@@ -53,6 +53,7 @@ KeptReadings kept_readings(const std::vector<TestReadingRow>& rows) {
     if (json.is_object() && json.contains("repaired")) {
       kept.first = kept.readings.size();
       kept.repaired = row.at;
+      kept.repaired_by = json.value("by", Json()).is_string() ? json["by"].get<std::string>() : std::string();
     } else if (auto reading = reading_from_text(row.json, row.at)) {
       kept.readings.push_back(std::move(*reading));
     }

@@ -12,6 +12,7 @@ struct KeptReadings {
   std::vector<TestReading> readings;
   std::size_t first = 0;      // of those that count: a repair makes the wires others than were measured
   UtcTime repaired = kNever;  // when someone last said so
+  std::string repaired_by;    // and who; may be empty
 };
 
 // Rows that are no reading (an older or newer program's) are left out.
@@ -24,6 +25,8 @@ std::vector<TestReadingRow> repair_marks(const std::vector<Finding>& open, const
 // Zones beside the finding's, by their latest runs.
 std::vector<Neighbour> neighbours_of(const std::vector<ZoneState>& zones, const Finding& finding);
 
+// What locating starts from. Refers to the site's configuration and to the finding.
+LocateInput locate_input(const SiteAccess& site, const Finding& finding, const KeptReadings& kept);
 Location site_location(const SiteAccess& site, const Finding& finding, const KeptReadings& kept);
 
 // {"finding", "repaired": time or null, "proved": whether runs since then show it (null: none ran yet),

@@ -64,6 +64,51 @@ class TestPhoneDesk final : public PhoneDesk {
   std::vector<PhoneView> phones_;
 };
 
+// Notes in memory; `fails` stands for a disk that takes nothing.
+class TestNotesDesk final : public NotesDesk {
+ public:
+  void add(FieldNote note, std::string picture, std::function<void(Result<std::int64_t>)> answer) override {
+    if (fails) return answer(*fails);
+    note.id = static_cast<std::int64_t>(notes.size()) + 1;
+    notes.push_back(note);
+    pictures.push_back(std::move(picture));
+    answer(note.id);
+  }
+  void remove(std::string finding, std::int64_t id, std::function<void(Result<bool>)> answer) override {
+    const auto gone =
+        std::erase_if(notes, [&](const FieldNote& n) { return n.id == id && n.finding == finding; });
+    answer(gone > 0 ? Result<bool>(true) : Error{Cause::not_found, "there is no such note"});
+  }
+  void picture(std::int64_t id, std::function<void(Result<PictureAnswer>)> answer) override {
+    for (const FieldNote& n : notes)
+      if (n.id == id && !n.mime.empty())
+        return answer(PictureAnswer{n.mime, pictures[static_cast<std::size_t>(id - 1)]});
+    answer(Error{Cause::not_found, "there is no such picture"});
+  }
+  std::vector<FieldNote> notes;
+  std::vector<std::string> pictures;
+  std::optional<Error> fails;
+};
+
+// A walk as the test says it stands.
+class TestCommissionDesk final : public CommissionDesk {
+ public:
+  const WalkView* view() const override { return walk ? &*walk : nullptr; }
+  Result<bool> begin() override {
+    walk = WalkView{};
+    return true;
+  }
+  Result<bool> answer(int step, const std::string& text, std::function<void()> then) override {
+    if (!walk || walk->step != step) return Error{Cause::conflict, "that question was answered already"};
+    answers.push_back(text);
+    then();
+    return true;
+  }
+  void end() override { walk.reset(); }
+  std::optional<WalkView> walk;
+  std::vector<std::string> answers;
+};
+
 class WebTestSite final : public SiteAccess {
  public:
   WebTestSite() {
@@ -136,6 +181,15 @@ class WebTestSite final : public SiteAccess {
   std::vector<Run> pending_runs() const override { return waiting_runs; }
   std::vector<NotifierView> notifiers() const override { return notifiers_; }
   PhoneDesk* phone_desk() override { return &desk; }
+  Result<std::vector<FieldNote>> notes(const std::string& finding) const override {
+    std::vector<FieldNote> list;
+    for (const FieldNote& note : kept_notes.notes)
+      if (note.finding == finding) list.push_back(note);
+    return list;
+  }
+  NotesDesk* notes_desk() override { return &kept_notes; }
+  CommissionDesk* commission_desk() override { return &commission; }
+  int commission_step() const override { return commission.walk ? commission.walk->step : 0; }
   std::vector<HealthStage> health() const override { return stages; }
   std::vector<Metric> metrics() const override { return counters; }
 
@@ -176,6 +230,8 @@ class WebTestSite final : public SiteAccess {
   std::vector<Finding> findings_;
   std::vector<NotifierView> notifiers_;
   TestPhoneDesk desk;
+  TestNotesDesk kept_notes;
+  TestCommissionDesk commission;
   std::vector<HealthStage> stages = {{"broker", true, "", kNever}};
   std::vector<Metric> counters;
   std::vector<Reading> pending;

@@ -1,11 +1,14 @@
 // A real browser over the page of a real coilwardd. node tests/browser/browser_test.mjs BIN [SCREENS]: BIN is where the
-// programs are; SCREENS, a directory that pictures are put into.
+// programs are; SCREENS, a directory that pictures are put into. COILWARD_BROWSER_ONLY: of the tests, those with these words.
 import assert from "node:assert/strict";
 import { mkdirSync } from "node:fs";
 import { join } from "node:path";
 import { Site, until } from "./site.mjs";
 import { mailPictures, mailTests } from "./mail_tests.mjs";
 import { phoneTests } from "./phone_tests.mjs";
+import { commissionTests } from "./commission_tests.mjs";
+import { noteTests } from "./note_tests.mjs";
+import { sheetTests } from "./sheet_tests.mjs";
 import { accessible, kSizes, noSidewaysScroll, openBrowser, openPage, settled } from "./pages.mjs";
 
 const [bin, screens] = process.argv.slice(2);
@@ -336,6 +339,9 @@ const tests = {
     await page.context().close();
   },
 
+  ...commissionTests({ browser: () => browser, bin, screens }),
+  ...sheetTests({ browser: () => browser, site: () => site, screens }),
+  ...noteTests({ browser: () => browser, site: () => site, screens }),  // after the sheets, which print without colours
   ...mailTests(() => browser),
   ...phoneTests({ browser: () => browser, site: () => site, bin, screens }),
 
@@ -396,7 +402,7 @@ try {
   await site.open();
   browser = await openBrowser();
   if (screens) { await paths(); await pictures(); await pictureInHand(); }
-  for (const [name, test] of Object.entries(tests)) {
+  for (const [name, test] of Object.entries(tests).filter(([one]) => one.includes(process.env.COILWARD_BROWSER_ONLY ?? ""))) {
     const start = Date.now();
     try {
       await test();

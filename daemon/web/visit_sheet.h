@@ -1,0 +1,53 @@
+// What a technician takes along for one finding, as values: what is wrong, where, the evidence, the readings
+// in order, parts and cautions, and afterwards the repair. The page, the API and the command line show the
+// same. Thread: the SiteAccess's.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "daemon/locate/visit_guide.h"
+#include "daemon/locate/visit_parts.h"
+#include "daemon/web/site_location.h"
+
+namespace coilward {
+
+struct VisitSheet {
+  Finding finding;
+  std::string title;      // one sentence
+  int zone = -1;          // whose runs and wire are shown; -1: none
+  std::vector<Run> runs;  // its latest ones, the latest first
+  NormalDraw normal;      // of that zone
+  WirePath path;          // of that zone
+  KeptReadings kept;      // what was measured so far
+  Location location;      // by that
+  std::vector<GuideStep> steps;
+  std::string usual;  // what to measure, where no step can be worked out; empty for a finding that is over
+  std::vector<VisitPart> parts;
+  std::vector<std::string> cautions;
+};
+
+// Errors: those of SiteAccess::test_readings. Runs that cannot be read are none.
+Result<VisitSheet> visit_sheet(const SiteAccess& site, const Finding& finding);
+
+// Open findings, the worst first; no more sheets than this are put together at once, as each takes thought.
+// Own choice: more than one van does in a day.
+inline constexpr std::size_t kMostSheets = 12;
+struct SiteVisit {
+  std::vector<VisitSheet> sheets;
+  std::size_t left_out = 0;           // open findings beyond
+  std::vector<VisitPart> parts;       // of all, each once
+  std::vector<std::string> cautions;  // likewise
+};
+Result<SiteVisit> site_visit(const SiteAccess& site);
+
+Json sheet_to_json(const VisitSheet& sheet, const SiteAccess& site);
+Json site_visit_to_json(const SiteVisit& visit, const SiteAccess& site);
+
+// What the repaired outputs should draw, as the proof says or, before there is one, as is normal: "0.214 to
+// 0.248 A"; empty when that is not known.
+std::string repair_target_text(const VisitSheet& sheet);
+// How it is said that it is repaired: "4", "main"; empty when nothing can be marked.
+std::string repair_target_name(const VisitSheet& sheet, const Config& config);
+
+}  // namespace coilward
