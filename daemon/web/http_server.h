@@ -5,8 +5,8 @@
 //
 // Every stage has a time limit and every resource a ceiling, so that slow or many clients cost neither
 // descriptors nor the site's work: header 10 s, body 30 s, idle 60 s, 64 connections, 8 an address on TCP, 8
-// live, body 1 MiB (where a picture is sent, what that may have: picture.h), header 16 KiB (own choice, common
-// practice for small servers).
+// live, body 1 MiB (where a picture is sent, what that may have: picture.h), header 16 KiB (own choice,
+// common practice for small servers).
 //
 // The Unix socket is guarded by its file mode (0660). TCP has no login yet: it answers loopback names in Host
 // only (against DNS rebinding), reads, and does what the forms of its own pages ask for: any other POST is

@@ -77,7 +77,8 @@ ApiResponse page_response(const Call& call, const PageParts& parts, int status) 
       "<footer><p>Switch a zone off before you reach into a wet box. The mains side of the transformer is "
       "for a "
       "licensed electrician. Have buried services located before you dig. Follow the local codes.</p>\n"
-      "<p><a href=\"/told\">Who is told</a> <a href=\"/commission\">Set up a new site</a> <a href=\"/api/v1/export?what=runs&amp;format=csv\">All runs as "
+      "<p><a href=\"/told\">Who is told</a> <a href=\"/commission\">Set up a new site</a> <a "
+      "href=\"/api/v1/export?what=runs&amp;format=csv\">All runs as "
       "CSV</a> "
       "<a href=\"/api/v1/export?what=findings&amp;format=csv\">All findings as "
       "CSV</a></p></footer>\n</body></html>\n",

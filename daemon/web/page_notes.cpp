@@ -65,7 +65,8 @@ std::string place_options(const Config& config, const Finding& finding) {
 
 std::string add_note_form(const Call& call, const Finding& finding) {
   return fmt::format(
-      "<details id=\"add-note\"><summary>Add a photo or a note</summary><form method=\"post\" action=\"{}/notes\" "
+      "<details id=\"add-note\"><summary>Add a photo or a note</summary><form method=\"post\" "
+      "action=\"{}/notes\" "
       "enctype=\"multipart/form-data\" class=\"row\">{}<label for=\"note-place\">Where</label><select "
       "id=\"note-place\" name=\"place\">{}</select><label for=\"note-photo\">Take a photo</label><input "
       "id=\"note-photo\" type=\"file\" name=\"photo\" accept=\"image/jpeg,image/png,image/webp\" "
