@@ -3,6 +3,7 @@
 #include <arpa/inet.h>
 
 #include <algorithm>
+#include <cstdint>
 
 namespace coilward {
 namespace {
@@ -62,6 +63,17 @@ void AttemptGuard::succeeded(const std::string& address, const std::string& name
 }
 
 void AttemptGuard::forget_name(const std::string& name) { names_.erase(name); }
+
+bool is_near(const std::string& address) {
+  in_addr v4{};
+  if (::inet_pton(AF_INET, address.c_str(), &v4) == 1) {
+    const std::uint32_t a = ntohl(v4.s_addr);
+    return a >> 24 == 10 || a >> 24 == 127 || a >> 20 == 0xAC1 || a >> 16 == 0xC0A8 || a >> 16 == 0xA9FE;
+  }
+  in6_addr v6{};
+  if (::inet_pton(AF_INET6, address.c_str(), &v6) != 1) return false;
+  return IN6_IS_ADDR_LOOPBACK(&v6) || IN6_IS_ADDR_LINKLOCAL(&v6) || (v6.s6_addr[0] & 0xFE) == 0xFC;
+}
 
 std::string guessing_address(const std::string& address) {
   in6_addr v6{};

@@ -35,5 +35,8 @@ class AttemptGuard {
 
 // An IPv6 customer has a whole /64 to guess from: all of it is one address here. Others stay as they are.
 std::string guessing_address(const std::string& address);
+// Of a private network (RFC 1918, RFC 4193), of the link or of this machine. Attempts from there and from
+// elsewhere are counted apart under one name: who tries from the Internet makes nobody at home wait.
+bool is_near(const std::string& address);
 
 }  // namespace coilward

@@ -92,13 +92,20 @@ void LoginBook::forget_person(std::string_view name) {
   std::erase_if(people_, [&](const Person& p) { return same_name(p.name, name); });
 }
 
-void LoginBook::open_session(std::string_view secret, std::string_view name, UtcTime now) {
+void LoginBook::open_session(std::string_view secret, std::string_view name, UtcTime now, std::string from) {
   std::erase_if(sessions_, [now](const LoginSession& s) { return over(s, now); });
   const auto same = [&](const LoginSession& s) { return same_name(s.name, name); };
   while (static_cast<std::size_t>(std::count_if(sessions_.begin(), sessions_.end(), same)) >=
          kMostSessionsEach)
     sessions_.erase(std::find_if(sessions_.begin(), sessions_.end(), same));
-  sessions_.push_back({kept_form(secret), std::string(name), now, now});
+  sessions_.push_back({kept_form(secret), std::string(name), now, now, std::move(from)});
+}
+
+std::vector<LoginSession> LoginBook::sessions(std::string_view name, UtcTime now) const {
+  std::vector<LoginSession> list;
+  for (const LoginSession& session : sessions_)
+    if (same_name(session.name, name) && !over(session, now)) list.insert(list.begin(), session);
+  return list;
 }
 
 const Person* LoginBook::session(std::string_view secret, UtcTime now) const {
@@ -128,8 +135,8 @@ void LoginBook::close_sessions(std::string_view name, std::string_view except_se
 
 Result<bool> LoginBook::add_share(ShareLink link, UtcTime now) {
   std::erase_if(shares_, [now](const ShareLink& s) { return s.until <= now; });
-  if (shares_.size() >= kMostShares)
-    return Error{Cause::conflict, fmt::format("there are {} links already: revoke some", kMostShares)};
+  if (shares_.size() >= kMostLinks)
+    return Error{Cause::conflict, fmt::format("there are {} links already: revoke some", kMostLinks)};
   shares_.push_back(std::move(link));
   return true;
 }

@@ -23,6 +23,7 @@ struct LoginSession {
   std::string kept;  // kept_form of the cookie's secret
   std::string name;
   UtcTime since = kNever, seen = kNever;
+  std::string from;  // address of the login
 };
 
 struct ShareLink {
@@ -35,7 +36,7 @@ struct ShareLink {
 
 // Own choice: a phone in the pocket stays logged in through a season's visits, a lost one does not for long.
 inline constexpr std::chrono::hours kSessionIdle{14 * 24}, kSessionLongest{90 * 24};
-inline constexpr std::size_t kMostPeople = 100, kMostSessionsEach = 20, kMostShares = 100;
+inline constexpr std::size_t kMostPeople = 100, kMostSessionsEach = 20, kMostLinks = 100;
 inline constexpr int kShareDays = 7, kMostShareDays = 31;
 
 class LoginBook {
@@ -54,7 +55,9 @@ class LoginBook {
   void forget_person(std::string_view name);
 
   // The oldest of the same person's gives way at the ceiling.
-  void open_session(std::string_view secret, std::string_view name, UtcTime now);
+  void open_session(std::string_view secret, std::string_view name, UtcTime now, std::string from = {});
+  // Those of a person that live, newest first.
+  std::vector<LoginSession> sessions(std::string_view name, UtcTime now) const;
   // Whose it is; nullptr: nobody's any more.
   const Person* session(std::string_view secret, UtcTime now) const;
   // Notes that it was used. true: long enough after the time before that this is worth keeping on the disk.

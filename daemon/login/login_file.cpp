@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <cerrno>
@@ -28,6 +29,12 @@ bool write_all(int fd, std::string_view text) {
   return true;
 }
 
+bool give_to_owner_of(const std::string& directory, int fd) {
+  struct stat owner = {};
+  return ::geteuid() != 0 ||
+         (::stat(directory.c_str(), &owner) == 0 && ::fchown(fd, owner.st_uid, owner.st_gid) == 0);
+}
+
 }  // namespace
 
 Result<std::optional<std::string>> read_private_file(const std::string& path) {
@@ -44,7 +51,7 @@ Result<bool> write_private_file(const std::string& path, const std::string& text
   ::unlink(fresh.c_str());  // what a kill left, whatever its mode
   const int fd = ::open(fresh.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOFOLLOW, 0600);
   if (fd < 0) return failed(fresh, "made");
-  const bool written = write_all(fd, text) && ::fsync(fd) == 0;
+  const bool written = give_to_owner_of(parent_of(path), fd) && write_all(fd, text) && ::fsync(fd) == 0;
   const int why = errno;
   ::close(fd);
   errno = why;

@@ -15,7 +15,8 @@ inline std::string people_path(const std::string& state_directory) {
 
 // nullopt: there is none. world: there is one, and it cannot be read.
 Result<std::optional<std::string>> read_private_file(const std::string& path);
-// Whole or not at all, whenever the power is cut; on the disk when it returns. world.
+// Whole or not at all, whenever the power is cut; on the disk when it returns. Written by root, it belongs to
+// whom its directory belongs: the daemon's user. world.
 Result<bool> write_private_file(const std::string& path, const std::string& text);
 
 }  // namespace coilward

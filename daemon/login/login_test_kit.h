@@ -11,26 +11,22 @@
 
 namespace coilward {
 
-inline LoginThreads no_threads() {
-  return {[](const std::function<void()>& job) { job(); }, [](const std::function<void()>& job) { job(); }};
-}
-
 struct LoginTestKit {
   TemporaryDirectory directory;
   const std::string file = people_path(directory.path());
   FakeClock clock{*parse_rfc3339("2026-05-04T12:00:00Z")};
-  std::shared_ptr<Logins> logins = Logins::open(file, no_threads(), clock);
+  std::shared_ptr<Logins> logins = Logins::open(file, on_this_thread(), clock);
 
-  void reopen() { logins = Logins::open(file, no_threads(), clock); }
+  void reopen() { logins = Logins::open(file, on_this_thread(), clock); }
   Result<bool> add(const std::string& name, Role role, const std::string& password) {
     std::optional<Result<bool>> result;
     logins->add_person(name, role, password, [&](const Result<bool>& r) { result = r; });
     return result.value_or(Result<bool>(Error{Cause::world, "no answer"}));
   }
   LoginAnswer log_in(const std::string& name, const std::string& password,
-                     const std::string& from = "192.0.2.7") {
+                     const std::string& from = "192.0.2.7", const std::string& known = "") {
     std::optional<LoginAnswer> answer;
-    logins->log_in({name, password, from}, [&](LoginAnswer a) { answer = std::move(a); });
+    logins->log_in({name, password, from, known}, [&](LoginAnswer a) { answer = std::move(a); });
     EXPECT_TRUE(answer.has_value());
     return answer.value_or(LoginAnswer{});
   }

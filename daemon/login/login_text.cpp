@@ -35,7 +35,8 @@ std::string LoginBook::to_text(UtcTime now) const {
       sessions.push_back({{"kept", s.kept},
                           {"name", s.name},
                           {"since", time_or_null(s.since)},
-                          {"seen", time_or_null(s.seen)}});
+                          {"seen", time_or_null(s.seen)},
+                          {"from", s.from}});
   for (const ShareLink& s : shares_)
     if (s.until > now)
       links.push_back({{"id", s.id},
@@ -57,8 +58,8 @@ Result<LoginBook> LoginBook::from_text(const std::string& text) {
     for (const Json& p : all.at("people"))
       book.people_.push_back({text_of(p, "name"), role_of(p), text_of(p, "hash"), time_of(p, "since")});
     for (const Json& s : all.at("sessions"))
-      book.sessions_.push_back(
-          {text_of(s, "kept"), text_of(s, "name"), time_of(s, "since"), time_of(s, "seen")});
+      book.sessions_.push_back({text_of(s, "kept"), text_of(s, "name"), time_of(s, "since"),
+                                time_of(s, "seen"), text_of(s, "from")});
     for (const Json& s : all.at("shares"))
       book.shares_.push_back({text_of(s, "id"), text_of(s, "kept"), text_of(s, "label"), text_of(s, "by"),
                               time_of(s, "since"), time_of(s, "until")});

@@ -13,16 +13,24 @@
 namespace coilward {
 namespace {
 
-constexpr int kMostHashing = 8;  // waiting for the thread: own choice
+// Waiting for the thread: own choice. As many again for those who are familiar, so that a crowd of strangers
+// does not keep them out.
+constexpr int kMostHashing = 8;
 constexpr std::size_t kLongestLabel = 60, kLongestTried = 200;
 constexpr const char* kWrong = "This name and this password do not go together.";
 
-// What an attempt is counted under: nobody fills the memory with long names, and capitals are no new name.
-std::string counted(const std::string& name) {
+// Nobody fills the memory with long names, and capitals are no new name.
+std::string name_key(const std::string& name) {
   std::string key = name.substr(0, kLongestTried);
   for (char& c : key) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
   return key;
 }
+
+// Follows from the kept hash, so that a new password makes it void. It lets nobody in.
+std::string known_form(const Person& person) { return derived_secret(person.hash, "known browser"); }
+
+std::string near_key(const std::string& name) { return "near " + name_key(name); }
+std::string known_key(const std::string& name) { return "known " + name_key(name); }
 
 // What was given as a name is not written down unless it is one: it may be a password in the wrong field.
 void tell_failed(const std::string& name, const std::string& address) {
@@ -32,6 +40,11 @@ void tell_failed(const std::string& name, const std::string& address) {
 }
 
 }  // namespace
+
+LoginThreads on_this_thread() {
+  const auto at_once = [](const std::function<void()>& job) { job(); };
+  return {at_once, at_once};
+}
 
 std::shared_ptr<Logins> Logins::open(const std::string& file, LoginThreads threads, const Clock& clock) {
   std::shared_ptr<Logins> logins(new Logins(file, std::move(threads), clock));
@@ -59,16 +72,27 @@ const Person* Logins::session(const std::string& secret) {
 
 // ---- coming in
 
+// A browser that somebody has logged in with before is counted by itself: neither a stranger's attempts at
+// the name nor those of a neighbour behind the same address make it wait.
+Logins::Counted Logins::counted(const Attempt& attempt) const {
+  const Person* person = book_.person(attempt.name);
+  if (person && same_secret(attempt.known, known_form(*person)))
+    return {known_key(person->name), known_key(person->name), true};
+  const bool near = is_near(attempt.address);
+  return {attempt.address, near ? near_key(attempt.name) : name_key(attempt.name), near};
+}
+
 bool Logins::may_begin(const Attempt& attempt, const Answer& answer) {
-  const auto wait = guard_.begin(attempt.address, counted(attempt.name), clock_.steady());
+  const Counted by = counted(attempt);
+  const auto wait = guard_.begin(by.address, by.name, clock_.steady());
   if (wait.count() > 0) {
     log::limited(log::Level::warning, "login",
                  fmt::format("somebody at {} tries passwords", attempt.address));
-    answer({{}, wait, fmt::format("Too many attempts. Try again in {} s.", wait.count())});
+    answer({{}, {}, wait, fmt::format("Too many attempts. Try again in {} s.", wait.count())});
     return false;
   }
-  if (hashing_ < kMostHashing) return true;
-  answer({{}, std::chrono::seconds{5}, "Too many people log in at this moment. Try again in 5 s."});
+  if (hashing_ < (by.familiar ? 2 * kMostHashing : kMostHashing)) return true;
+  answer({{}, {}, std::chrono::seconds{5}, "Too many people log in at this moment. Try again in 5 s."});
   return false;
 }
 
@@ -93,16 +117,17 @@ void Logins::log_in(Attempt attempt, Answer answer) {
     const Person* now = book_.person(attempt.name);
     if (good && now && now->hash == hash) return let_in(attempt, now->name, answer);
     tell_failed(name, attempt.address);
-    answer({{}, {}, kWrong});
+    answer({{}, {}, {}, kWrong});
   });
 }
 
 void Logins::let_in(const Attempt& attempt, const std::string& name, const Answer& answer) {
-  guard_.succeeded(attempt.address, counted(attempt.name));
-  const std::string secret = random_secret();
-  book_.open_session(secret, name, clock_.utc());
+  const Counted by = counted(attempt);
+  guard_.succeeded(by.address, by.name);
+  const std::string secret = random_secret(), known = known_form(*book_.person(name));
+  book_.open_session(secret, name, clock_.utc(), attempt.address);
   log::info("{} logged in from {}", name, attempt.address);
-  save([secret, answer](const Result<bool>&) { answer({secret, {}, {}}); });
+  save([secret, known, answer](const Result<bool>&) { answer({secret, known, {}, {}}); });
 }
 
 void Logins::log_out(const std::string& secret, Done done) {
@@ -110,16 +135,21 @@ void Logins::log_out(const std::string& secret, Done done) {
   save(std::move(done));
 }
 
+void Logins::log_out_elsewhere(const std::string& name, const std::string& secret, Done done) {
+  book_.close_sessions(name, secret);
+  save(std::move(done));
+}
+
 void Logins::set_up(Attempt attempt, const std::string& code, Answer answer) {
   const std::string name = std::exchange(attempt.name, "the set-up");
   if (!may_begin(attempt, answer)) return;
-  if (anybody()) return answer({{}, {}, "Somebody is set up already."});
+  if (anybody()) return answer({{}, {}, {}, "Somebody is set up already."});
   if (!same_secret(plain_code(code), plain_code(code_)))
-    return answer({{}, {}, "This is not the code. The daemon's log has the one of this start."});
+    return answer({{}, {}, {}, "This is not the code. `coilward person list` on the machine tells it."});
   const std::string used = std::exchange(code_, {});  // once
   add_person(name, Role::technician, attempt.password, [=, this](const Result<bool>& added) {
     if (!added) code_ = used;
-    if (!added) return answer({{}, {}, "No: " + added.error().what + "."});
+    if (!added) return answer({{}, {}, {}, "No: " + added.error().what + "."});
     let_in(attempt, name, answer);
   });
 }
@@ -161,24 +191,28 @@ void Logins::set_password(const std::string& name, const std::string& password, 
   hash(password, [this, name, done = std::move(done)](const Result<std::string>& hashed) {
     if (!hashed) return done(hashed.error());
     if (auto set = book_.set_hash(name, *hashed); !set) return done(set);
-    guard_.forget_name(counted(name));
+    for (const std::string& key : {name_key(name), near_key(name), known_key(name)}) guard_.forget_name(key);
     save(done);
   });
 }
 
 void Logins::change_password(Attempt old, const std::string& password, const std::string& session,
                              Answer answer) {
-  if (const auto fault = password_fault(password, old.name)) return answer({{}, {}, "No: " + *fault + "."});
+  if (const auto fault = password_fault(password, old.name))
+    return answer({{}, {}, {}, "No: " + *fault + "."});
   if (!may_begin(old, answer)) return;
   const Person* person = book_.person(old.name);
   check(old, person ? person->hash : "", [this, old, password, session, answer](bool good) {
-    if (!good) return answer({{}, {}, "The old password is not right."});
-    guard_.succeeded(old.address, counted(old.name));
+    if (!good) return answer({{}, {}, {}, "The old password is not right."});
+    const Counted by = counted(old);
+    guard_.succeeded(by.address, by.name);
     const bool here = book_.session(session, clock_.utc()) != nullptr;
     set_password(old.name, password, [this, old, here, session, answer](const Result<bool>& set) {
-      if (!set) return answer({{}, {}, set.error().what});
-      if (here) book_.open_session(session, old.name, clock_.utc());
-      save([session, answer](const Result<bool>&) { answer({session, {}, {}}); });
+      if (!set) return answer({{}, {}, {}, set.error().what});
+      if (here) book_.open_session(session, old.name, clock_.utc(), old.address);
+      const Person* changed = book_.person(old.name);
+      const std::string known = changed ? known_form(*changed) : "";
+      save([session, known, answer](const Result<bool>&) { answer({session, known, {}, {}}); });
     });
   });
 }
@@ -194,6 +228,8 @@ void Logins::remove_person(const std::string& name, Done done) {
 void Logins::make_share(const std::string& label, const std::string& by, int days, Made made) {
   if (days < 1 || days > kMostShareDays)
     return made(Error{Cause::bad_input, fmt::format("{} days: allowed are 1 to {}", days, kMostShareDays)});
+  if (!anybody())
+    return made(Error{Cause::conflict, "nobody has a password yet: there is nothing that a link would open"});
   const std::string secret = random_secret();
   const UtcTime now = clock_.utc();
   const std::string id = kept_form(random_token()).substr(0, 8);

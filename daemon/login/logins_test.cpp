@@ -120,6 +120,87 @@ TEST_F(LoginsTest, one_address_guesses_no_faster_with_many_names) {
   EXPECT_NE(guessing_address("2001:db8:0:1::1"), guessing_address("2001:db8::1"));
 }
 
+TEST_F(LoginsTest, a_strangers_attempts_do_not_keep_the_owner_out) {
+  const std::string known = log_in("Sam", kSamsPassword).known;
+  const auto storm = [&] {
+    for (int i = 0; i < 200; ++i)
+      log_in("Sam", "guess " + std::to_string(i), "203.0.113." + std::to_string(i));
+  };
+  storm();
+  EXPECT_GT(log_in("Sam", kSamsPassword, "198.51.100.1").wait, 0s) << "a browser never seen, from far away";
+  EXPECT_FALSE(log_in("Sam", kSamsPassword, "192.168.1.20").session.empty()) << "at home";
+  EXPECT_FALSE(log_in("Sam", kSamsPassword, "203.0.113.7", known).session.empty()) << "a known browser";
+  storm();
+  EXPECT_TRUE(log_in("Sam", "wrong", "203.0.113.7", known).session.empty()) << "it lets nobody in by itself";
+  logins->set_password("Sam", kAnnsPassword, [](const Result<bool>& set) { EXPECT_TRUE(set); });
+  storm();
+  EXPECT_GT(log_in("Sam", kAnnsPassword, "198.51.100.1", known).wait, 0s) << "known by the old password";
+}
+
+TEST_F(LoginsTest, a_neighbours_attempts_do_not_keep_a_known_browser_out) {
+  const std::string known = log_in("Sam", kSamsPassword, "192.168.1.20").known;
+  for (int i = 0; i < 50; ++i) {
+    log_in("Sam", "guess", "192.168.1.20");
+    clock.advance(1min);
+  }
+  EXPECT_GT(log_in("Sam", kSamsPassword, "192.168.1.20").wait, 0s);
+  EXPECT_FALSE(log_in("Sam", kSamsPassword, "192.168.1.20", known).session.empty());
+}
+
+TEST_F(LoginsTest, whoever_has_stolen_a_browser_waits_too) {
+  const std::string known = log_in("Sam", kSamsPassword).known;
+  int tried = 0;
+  for (int i = 0; i < 100; ++i)
+    tried += log_in("Sam", "guess", "203.0.113." + std::to_string(i), known).wait == 0s;
+  EXPECT_LE(tried, 4);
+}
+
+// Nothing is hashed before the work is let go on.
+TEST(LoginsCrowd, of_strangers_keeps_nobody_familiar_out) {
+  const LoginTestKit kit;
+  std::vector<std::function<void()>> waiting;
+  const LoginThreads later{[&](std::function<void()> job) { waiting.push_back(std::move(job)); },
+                           [](const std::function<void()>& call) { call(); }};
+  const auto logins = Logins::open(kit.file, later, kit.clock);
+  std::map<std::string, int> refused;
+  const auto attempt = [&](const std::string& address) {
+    logins->log_in({"Sam", "guess", address}, [&, address](const LoginAnswer& answer) {
+      if (answer.wrong.starts_with("Too many people")) ++refused[address];
+    });
+  };
+  for (int i = 0; i < 12; ++i) attempt("203.0.113." + std::to_string(i));
+  EXPECT_EQ(waiting.size(), 3u) << "one name far away has three free attempts";
+  for (int i = 0; i < 20; ++i)
+    logins->log_in({"name " + std::to_string(i), "guess", "198.51.100." + std::to_string(i)},
+                   [](const LoginAnswer&) {});
+  EXPECT_EQ(waiting.size(), 8u);
+  attempt("192.168.1.20");
+  EXPECT_EQ(waiting.size(), 9u);
+  EXPECT_FALSE(refused.contains("192.168.1.20"));
+}
+
+TEST(AttemptGuard, private_networks_are_near) {
+  for (const char* near : {"127.0.0.1", "10.1.2.3", "172.16.0.1", "172.31.255.1", "192.168.0.1",
+                           "169.254.1.1", "::1", "fe80::1", "fd00::1"})
+    EXPECT_TRUE(is_near(near)) << near;
+  for (const char* far : {"172.32.0.1", "192.169.0.1", "8.8.8.8", "2001:db8::1", "", "gone", "fe00::1"})
+    EXPECT_FALSE(is_near(far)) << far;
+}
+
+TEST_F(LoginsTest, it_is_known_where_somebody_is_logged_in) {
+  const std::string here = log_in("Sam", kSamsPassword, "192.0.2.7").session;
+  clock.advance(1h);
+  log_in("Sam", kSamsPassword, "198.51.100.1");
+  const auto sessions = logins->sessions("sam");
+  ASSERT_EQ(sessions.size(), 2u);
+  EXPECT_EQ(sessions[0].from, "198.51.100.1");
+  EXPECT_EQ(sessions[1].from, "192.0.2.7");
+  logins->log_out_elsewhere("Sam", here, [](const Result<bool>& done) { EXPECT_TRUE(done); });
+  reopen();
+  ASSERT_EQ(logins->sessions("Sam").size(), 1u);
+  EXPECT_NE(logins->session(here), nullptr);
+}
+
 TEST_F(LoginsTest, an_unknown_name_takes_as_long) {
   const auto time = [&](const std::string& name, const std::string& from) {
     const auto begin = std::chrono::steady_clock::now();
