@@ -23,6 +23,9 @@
 #include "daemon/host/plugin_host.h"
 #include "daemon/installation_watch.h"
 #include "daemon/intake/intake.h"
+#include "daemon/login/login_file.h"
+#include "daemon/login/login_worker.h"
+#include "daemon/login/logins.h"
 #include "daemon/message_in_hand.h"
 #include "daemon/metrics_of.h"
 #include "daemon/notes_worker.h"
@@ -61,6 +64,7 @@ class Daemon::Impl {
     auto line = DeliveryLine::make(config_, host_, clock_);
     if (!line) return line.error();
     delivery_ = std::move(*line);
+    make_logins();
     std::error_code error;
     std::filesystem::create_directories(config_.paths.run, error);
     if (error)
@@ -177,8 +181,17 @@ class Daemon::Impl {
     return true;
   }
 
+  void make_logins() {
+    LoginThreads threads;
+    threads.work = [this](std::function<void()> job) { login_worker_.give(std::move(job)); };
+    threads.post = [this](std::function<void()> call) { asio::post(core_, std::move(call)); };
+    logins_ = Logins::open(people_path(config_.paths.state), std::move(threads), clock_);
+    if (!logins_->damaged().empty()) log::error("nobody can log in: {}", logins_->damaged());
+    logins_->on_first([] { log::info("from now on the page asks for a login"); });
+  }
+
   Result<bool> serve() {
-    api_ = std::make_unique<Api>(*site_);
+    api_ = std::make_unique<Api>(*site_, logins_.get());
     HttpOptions options;
     options.socket_path = config_.paths.run + "/coilward.sock";
     if (config_.http.port > 0) options.tcp_port = static_cast<std::uint16_t>(config_.http.port);
@@ -348,6 +361,7 @@ class Daemon::Impl {
   std::unique_ptr<Keeper> keeper_;
   std::unique_ptr<BrokerLink> broker_;
   std::unique_ptr<Site> site_;
+  std::shared_ptr<Logins> logins_;
   std::unique_ptr<Api> api_;
   std::unique_ptr<HttpServer> http_;
   std::vector<std::thread> backups_;
@@ -361,6 +375,7 @@ class Daemon::Impl {
   unsigned ticks_ = 0;
   bool behind_ = false;  // more is in the spool than was read
   std::size_t repairs_told_ = 0;
+  LoginWorker login_worker_;  // ends first: its jobs use the rest
 };
 
 Daemon::Daemon(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}

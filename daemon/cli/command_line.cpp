@@ -27,6 +27,7 @@ void add_everything(CLI::App& app, Action& action) {
   add_show_verbs(app, action);
   add_history_verbs(app, action);
   add_act_verbs(app, action);
+  add_people_verbs(app, action);
   add_bench_verbs(app, action);
 }
 

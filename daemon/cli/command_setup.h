@@ -31,6 +31,7 @@ void add_everything(CLI::App& app, Action& action);
 void add_show_verbs(CLI::App& app, Action& action);
 void add_history_verbs(CLI::App& app, Action& action);
 void add_act_verbs(CLI::App& app, Action& action);
+void add_people_verbs(CLI::App& app, Action& action);
 void add_bench_verbs(CLI::App& app, Action& action);  // check-config, replay, simulate
 
 }  // namespace coilward

@@ -3,23 +3,12 @@
 #include <curl/curl.h>
 #include <fmt/format.h>
 
-#include "daemon/web/query.h"
+#include "daemon/web/http_request.h"
 
 namespace coilward {
 namespace {
 
 constexpr long kConnectMs = 5000;
-
-std::string encoded_path(std::string_view path) {
-  std::string out;
-  while (!path.empty()) {
-    const std::size_t end = std::min(path.find('/'), path.size());
-    out += percent_encoded(path.substr(0, end));
-    if (end < path.size()) out += '/';
-    path.remove_prefix(std::min(end + 1, path.size()));
-  }
-  return out;
-}
 
 }  // namespace
 
@@ -51,16 +40,6 @@ SocketCaller::SocketCaller(std::string socket_path)
 SocketCaller::~SocketCaller() {
   curl_slist_free_all(static_cast<curl_slist*>(headers_));
   curl_easy_cleanup(static_cast<CURL*>(curl_));
-}
-
-std::string request_target(const ApiRequest& request) {
-  std::string target = encoded_path(request.path);
-  char separator = '?';
-  for (const auto& [key, value] : request.query) {
-    target += separator + percent_encoded(key) + "=" + percent_encoded(value);
-    separator = '&';
-  }
-  return target;
 }
 
 void SocketCaller::prepare(const ApiRequest& request, Answer& answer) {

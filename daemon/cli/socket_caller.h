@@ -20,7 +20,4 @@ class SocketCaller final : public ApiCaller {
   void* headers_;
 };
 
-// "/api/v1/zones/4/history?since=7d", percent-encoded.
-std::string request_target(const ApiRequest& request);
-
 }  // namespace coilward

@@ -5,7 +5,8 @@
 #include <thread>
 
 #include "daemon/cli/run_coilward.h"
-#include "daemon/cli/socket_caller.h"
+#include "daemon/login/login_test_kit.h"
+#include "daemon/web/http_request.h"
 #include "daemon/web/http_server.h"
 
 namespace coilward {
@@ -29,13 +30,14 @@ class SocketTest : public ::testing::Test {
     work.reset();
     thread.join();
   }
-  Ran ask(std::vector<std::string> args) {
+  Ran ask(std::vector<std::string> args, const std::string& input = "") {
     args.insert(args.end(), {"--socket", socket});
-    return run_coilward(std::move(args));
+    return run_coilward(std::move(args), input);
   }
 
   WebTestSite site;
-  Api api{site};
+  LoginTestKit kit;
+  Api api{site, kit.logins.get()};
   boost::asio::io_context core;
   boost::asio::executor_work_guard<boost::asio::io_context::executor_type> work{core.get_executor()};
   const std::string socket = site.directory / "coilward.sock";
@@ -89,6 +91,20 @@ TEST_F(SocketTest, acting_reaches_the_daemon) {
   EXPECT_EQ(site.paused_zone, 4);
   EXPECT_EQ(ask({"repaired", "main"}).status, 0);
   EXPECT_EQ(std::get<std::string>(*site.repaired_target), "main");
+}
+
+TEST_F(SocketTest, people_and_links_are_the_daemons_to_keep) {
+  EXPECT_NE(ask({"person", "list"}).out.find("/set-up with the code"), std::string::npos);
+  EXPECT_EQ(ask({"person", "add", "Sam / Co"}, kSamsPassword).status, 2);
+  EXPECT_EQ(ask({"person", "add", "Sam & Co"}, kSamsPassword).status, 0);
+  EXPECT_NE(ask({"person", "list"}).out.find("Sam & Co  technician"), std::string::npos);
+  EXPECT_EQ(ask({"person", "password", "sam & co"}, kAnnsPassword).status, 0);
+  EXPECT_EQ(ask({"person", "remove", "Eve"}).status, 1);
+  EXPECT_EQ(ask({"share", "add", "Bo"}).status, 0);
+  const Json shares = ask({"share", "list", "--json"}).lines().at(0)["shares"];
+  ASSERT_EQ(shares.size(), 1u);
+  EXPECT_EQ(ask({"share", "end", shares[0]["id"]}).status, 0);
+  EXPECT_EQ(ask({"share", "list", "--json"}).lines().at(0)["shares"].size(), 0u);
 }
 
 TEST(RequestTarget, is_percent_encoded) {

@@ -5,9 +5,9 @@ namespace coilward {
 namespace {
 
 const std::vector<std::string> kVerbs = {
-    "check-config", "zones",    "findings", "history",      "runs",        "replay",
-    "locate",       "simulate", "export",   "test-reading", "backup",      "restore",
-    "health",       "repaired", "pause",    "test-alert",   "acknowledge", "commission"};
+    "check-config", "zones",      "findings",     "history",    "runs",    "replay", "locate",
+    "simulate",     "export",     "test-reading", "backup",     "restore", "health", "repaired",
+    "pause",        "test-alert", "acknowledge",  "commission", "person",  "share"};
 
 TEST(Usage, every_verb_has_help) {
   for (const std::string& verb : kVerbs) {
@@ -42,6 +42,12 @@ TEST(Usage, wrong_usage_is_status_2_with_nothing_on_stdout) {
       {"test-reading", "x", "--at", "A", "--ohms", "3k", "--toward", "valve"},
       {"test-reading", "x", "--at", "A", "--ohms", "3", "--toward", "east"},
       {"export", "--what", "secrets"},
+      {"person"},
+      {"person", "invite", "Sam"},
+      {"person", "remove"},
+      {"person", "add", "Sam", "--role", "queen"},
+      {"share", "add", "Bo", "--days", "400"},
+      {"share", "end"},
       {"zones", "--state", "/nowhere"}};
   for (const auto& args : wrong) {
     const Ran ran = run_coilward(args);

@@ -64,6 +64,20 @@ struct CommissionOptions {
   double wait_s = 60, settle_s = 1.5;
 };
 
+struct PersonOptions {
+  SiteOptions site;
+  std::string action;  // add, list, password, remove
+  std::string name, role = "technician", password_file;
+};
+
+struct ShareOptions {
+  SiteOptions site;
+  std::string action;  // add, end, list
+  std::string what;    // add: whom it is for; end: its id
+  int days = 7;
+  std::string by;
+};
+
 int check_config(const std::string& file, bool json);
 int show_zones(const SiteOptions& options);
 int show_findings(const SiteOptions& options, bool all);
@@ -82,6 +96,8 @@ int repaired(const RepairOptions& options);
 int commission(const CommissionOptions& options);
 int backup_site(const SiteOptions& options, const std::string& directory);
 int restore_site(const RestoreOptions& options);
+int person_verb(const PersonOptions& options);
+int share_verb(const ShareOptions& options);
 
 // The person at the keyboard, for the record.
 std::string person();

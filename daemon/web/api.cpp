@@ -2,79 +2,20 @@
 
 #include <fmt/format.h>
 
-#include <array>
 #include <nlohmann/json.hpp>
 #include <optional>
-#include <ranges>
 
 #include "daemon/web/api_route.h"
-#include "daemon/web/commission_routes.h"
 #include "daemon/web/multipart.h"
-#include "daemon/web/note_routes.h"
 #include "daemon/web/page_frame.h"
-#include "daemon/web/visit_routes.h"
 
 namespace coilward {
 namespace {
 
-constexpr std::string_view kHistoryKeys = "since until every format";
-
-constexpr std::array kRoutes = {
-    RouteEntry{"GET", "/", "said", get_page, nullptr, Face::page},
-    RouteEntry{"GET", "/zone/{zone}", "range until lay said", get_zone_page, nullptr, Face::page},
-    RouteEntry{"GET", "/zone/{zone}/live", "said", get_zone_live_page, nullptr, Face::page},
-    RouteEntry{"GET", "/zone/{zone}/test-run", "", get_test_run_page, nullptr, Face::page},
-    RouteEntry{"POST", "/zone/{zone}/test-run", "token seconds confirm by", act_test_run, nullptr,
-               Face::page},
-    RouteEntry{"POST", "/zone/{zone}/test-run/end", "token by", act_test_run_end, nullptr, Face::page},
-    RouteEntry{"GET", "/finding/{id}", "said", get_finding_page, nullptr, Face::page},
-    RouteEntry{"POST", "/finding/{id}/acknowledge", "token by for", act_acknowledge, nullptr, Face::page},
-    RouteEntry{"POST", "/finding/{id}/test-reading",
-               "token at volts_on ohms toward source_volts volts_to_earth conductor by", act_test_reading,
-               nullptr, Face::page},
-    RouteEntry{"POST", "/pause", "token zone for by", act_pause, nullptr, Face::page},
-    RouteEntry{"POST", "/resume", "token zone by", act_resume, nullptr, Face::page},
-    RouteEntry{"POST", "/repaired", "token zone common new_coil by", act_repaired, nullptr, Face::page},
-    RouteEntry{"GET", "/told", "said", get_told_page, nullptr, Face::page},
-    RouteEntry{"POST", "/told/{notifier}/test", "token", nullptr, act_test_alert, Face::page},
-    RouteEntry{"POST", "/told/{notifier}/phones", "token endpoint p256dh auth label", act_add_phone, nullptr,
-               Face::page},
-    RouteEntry{"POST", "/told/{notifier}/phones/{phone}/remove", "token", act_remove_phone, nullptr,
-               Face::page},
-    RouteEntry{"GET", "/worker.js", "", get_worker},
-    RouteEntry{"GET", "/app.webmanifest", "", get_manifest},
-    RouteEntry{"GET", "/assets/{name}", "v", get_asset},
-    RouteEntry{"GET", "/events", "zone", get_events},
-    RouteEntry{"GET", "/healthz", "", get_healthz},
-    RouteEntry{"GET", "/metrics", "", get_metrics},
-    RouteEntry{"GET", "/api/v1/openapi.json", "", get_openapi},
-    RouteEntry{"GET", "/api/v1/site", "", get_site},
-    RouteEntry{"GET", "/api/v1/zones", "", get_zones},
-    RouteEntry{"GET", "/api/v1/zones/{zone}", "", get_zone},
-    RouteEntry{"GET", "/api/v1/zones/{zone}/now", "", get_zone_now},
-    RouteEntry{"GET", "/api/v1/zones/{zone}/history", kHistoryKeys, get_zone_history},
-    RouteEntry{"GET", "/api/v1/history", "channel since until every format", get_history},
-    RouteEntry{"GET", "/api/v1/runs", "zone since until format", get_runs},
-    RouteEntry{"GET", "/api/v1/export", "what since until format", get_export},
-    RouteEntry{"GET", "/api/v1/findings", "all", get_findings},
-    RouteEntry{"GET", "/api/v1/findings/{id}", "", get_finding},
-    RouteEntry{"GET", "/api/v1/findings/{id}/changes", "", get_finding_changes},
-    RouteEntry{"GET", "/api/v1/findings/{id}/places", "", get_places},
-    RouteEntry{"GET", "/api/v1/findings/{id}/test-readings", "", get_test_readings},
-    RouteEntry{"GET", "/api/v1/test-runs", "", get_test_runs},
-    RouteEntry{"GET", "/api/v1/health", "", get_health},
-    RouteEntry{"POST", "/api/v1/findings/{id}/acknowledge", "by for until", post_acknowledge},
-    RouteEntry{"POST", "/api/v1/findings/{id}/test-readings",
-               "at volts_on ohms toward source_volts volts_to_earth conductor by", post_test_reading},
-    RouteEntry{"POST", "/api/v1/pause", "for until zone by reason", post_pause},
-    RouteEntry{"POST", "/api/v1/resume", "zone by", post_resume},
-    RouteEntry{"POST", "/api/v1/repaired", "zone common new_coil by", post_repaired},
-    RouteEntry{"POST", "/api/v1/test-alert", "notifier", nullptr, post_test_alert},
-    RouteEntry{"POST", "/api/v1/backup", "directory", nullptr, post_backup},
-};
-
-// Every table of routes.
-constexpr std::span<const RouteEntry> kTables[] = {kRoutes, kVisitRoutes, kNoteRoutes, kCommissionRoutes};
+constexpr std::string_view kProblemType = "application/problem+json";
+constexpr std::string_view kNoToken =
+    "over TCP whoever acts sends the session's token (GET /api/v1/session) in X-Coilward-Token; `coilward` "
+    "uses the Unix socket";
 
 std::string_view next_part(std::string_view& rest, char separator) {
   const std::size_t end = std::min(rest.find(separator), rest.size());
@@ -165,7 +106,7 @@ void run_page(const RouteEntry& route, Call call, const Respond& respond) {
   const auto refusal = page_refusal(route, call);
   if (!refusal && route.later) return route.later(call, respond);
   ApiResponse response = refusal ? *refusal : route.now(call);
-  if (response.status >= 400) response = problem_page(call, response);
+  if (response.content_type == kProblemType) response = problem_page(call, response);
   respond(std::move(response));
 }
 
@@ -173,13 +114,25 @@ void run(const RouteEntry& route, Call call, const Respond& respond) {
   if (route.face == Face::page) return run_page(route, std::move(call), respond);
   const bool post = route.method == "POST";
   if (auto error = check_query(call.request, post ? "" : route.keys)) return respond(problem(*error));
+  if (post && call.visitor.kind != VisitorKind::local && !same_token(call.request.asker.token, call.token))
+    return respond(problem(403, "Not done", kNoToken));
   if (post) {
     auto body = read_body(call.request, route.keys);
     if (!body) return respond(problem(body.error()));
     call.body = std::move(*body);
   }
   if (route.later) return route.later(call, respond);
-  respond(route.now(call));
+  ApiResponse response = route.now(call);
+  if (response.live)
+    response.welcome = [logins = call.logins, asker = call.request.asker, need = route.need] {
+      return visitor_of(asker, logins).may(need);
+    };
+  respond(std::move(response));
+}
+
+void enter(const RouteEntry& route, Call call, const Respond& respond) {
+  if (auto away = turned_away(route, call)) return respond(std::move(*away));
+  run(route, std::move(call), respond);
 }
 
 int status_of(Cause cause) {
@@ -221,18 +174,21 @@ ApiResponse nowhere(const Call& call) {
 
 }  // namespace
 
-Api::Api(SiteAccess& site) : site_(site), token_(make_form_token()) {}
+Api::Api(SiteAccess& site, Logins* logins) : site_(site), logins_(logins), token_(make_form_token()) {}
 
 void Api::handle(const ApiRequest& request, Respond respond) {
   const std::string_view method = request.method == "HEAD" ? "GET" : std::string_view(request.method);
+  const Visitor visitor = visitor_of(request.asker, logins_);
+  Call call{site_, request, {}, form_token(visitor, token_), visitor, logins_};
   std::string allow;
-  for (const RouteEntry& route : kTables | std::views::join) {
+  for (const RouteEntry& route : route_table()) {
     auto args = match(route.pattern, request.path);
     if (!args) continue;
-    if (route.method == method) return run(route, {site_, request, std::move(*args), token_}, respond);
+    call.args = std::move(*args);
+    if (route.method == method) return enter(route, std::move(call), respond);
     allow += allow.empty() ? std::string(route.method) : ", " + std::string(route.method);
   }
-  if (allow.empty()) return respond(nowhere({site_, request, {}, token_}));
+  if (allow.empty()) return respond(nowhere(call));
   ApiResponse response = problem(405, "Method not allowed", "allowed here: " + allow);
   response.allow = allow;
   respond(std::move(response));
@@ -240,13 +196,14 @@ void Api::handle(const ApiRequest& request, Respond respond) {
 
 std::vector<Route> Api::routes() {
   std::vector<Route> routes;
-  for (const RouteEntry& route : kTables | std::views::join)
-    routes.push_back({std::string(route.method), std::string(route.pattern), std::string(route.keys)});
+  for (const RouteEntry& route : route_table())
+    routes.push_back(
+        {std::string(route.method), std::string(route.pattern), route.need, std::string(route.keys)});
   return routes;
 }
 
 std::size_t Api::body_bytes(std::string_view method, std::string_view path) {
-  for (const RouteEntry& route : kTables | std::views::join)
+  for (const RouteEntry& route : route_table())
     if (route.upload_bytes > 0 && route.method == method && match(route.pattern, path))
       return route.upload_bytes;
   return 0;
@@ -254,13 +211,13 @@ std::size_t Api::body_bytes(std::string_view method, std::string_view path) {
 
 std::size_t Api::largest_body_bytes() {
   std::size_t largest = 0;
-  for (const RouteEntry& route : kTables | std::views::join) largest = std::max(largest, route.upload_bytes);
+  for (const RouteEntry& route : route_table()) largest = std::max(largest, route.upload_bytes);
   return largest;
 }
 
 ApiResponse problem(int status, std::string_view title, std::string_view detail) {
   const Json json = {{"type", "about:blank"}, {"title", title}, {"status", status}, {"detail", detail}};
-  ApiResponse response{status, "application/problem+json"};
+  ApiResponse response{status, std::string(kProblemType)};
   response.body = json.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
   return response;
 }
@@ -275,6 +232,12 @@ ApiResponse json_response(const Json& json, int status) {
   ApiResponse response{status};
   response.body = json.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
   return response;
+}
+
+JsonCallback as_json(Respond respond) {
+  return [respond = std::move(respond)](const Result<Json>& result) {
+    respond(result ? json_response(*result) : problem(result.error()));
+  };
 }
 
 }  // namespace coilward

@@ -12,9 +12,23 @@
 #include <string_view>
 #include <vector>
 
+#include "daemon/web/need.h"
 #include "daemon/web/site_access.h"
 
 namespace coilward {
+
+class Logins;
+
+// Who asks, as far as the way tells by which the request came; what that one may do: gate.h.
+struct Asker {
+  bool local = true;               // by the Unix socket, or within the process: a local user's power
+  std::string address = {};        // of the other side
+  std::string host = {};           // the Host field
+  bool secure = false;             // over TLS, here or before the proxy
+  std::string cookies = {};        // the Cookie field
+  std::string authorization = {};  // the Authorization field
+  std::string token = {};          // the X-Coilward-Token field: what our forms carry as "token"
+};
 
 struct ApiRequest {
   std::string method;  // GET, HEAD, POST
@@ -22,6 +36,7 @@ struct ApiRequest {
   std::map<std::string, std::string> query;
   std::string body;  // JSON object for POST, fields of a form for what a page posts; empty stands for {}
   std::string content_type = {};  // of the body; asked of a form with a file alone
+  Asker asker = {};
 };
 
 // Gives the next piece of a long answer, at most some 64 KiB or one page of history; empty text: that was
@@ -42,6 +57,8 @@ struct ApiResponse {
   std::string file_name;                   // suggested when saved; empty: shown
   std::string location;                    // where to go on, with status 303
   std::string cache;                       // how long it may be kept; empty: not at all
+  std::vector<std::pair<std::string, std::string>> fields;  // more of the header: cookies among them
+  std::function<bool()> welcome;  // with live: whether who asked may still look; when not, the answer ends
 };
 
 using Respond = std::function<void(ApiResponse)>;
@@ -49,16 +66,18 @@ using Respond = std::function<void(ApiResponse)>;
 struct Route {
   std::string method;
   std::string pattern;  // "/api/v1/zones/{zone}/history"
-  std::string keys;     // of the query (GET) or of the body (POST), separated by blanks
+  Need need;
+  std::string keys;  // of the query (GET) or of the body (POST), separated by blanks
 };
 
 // Pages are HTML; so are their problems. What a page posts is done only with the token that our own pages
-// carry.
+// carry, and what is posted to the API over TCP with the same token in X-Coilward-Token.
 //
 // Thread: that of the SiteAccess, which outlives it.
 class Api {
  public:
-  explicit Api(SiteAccess& site);
+  // logins: who may come in over TCP, where there is such a list; outlives it.
+  explicit Api(SiteAccess& site, Logins* logins = nullptr);
   // Calls respond exactly once, now or later. `respond` must be safe to call after the asker has gone.
   void handle(const ApiRequest& request, Respond respond);
 
@@ -69,6 +88,7 @@ class Api {
 
  private:
   SiteAccess& site_;
+  Logins* const logins_;
   const std::string token_;  // of this process
 };
 

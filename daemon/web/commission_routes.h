@@ -13,11 +13,12 @@ void act_commission_answer(const Call& call, Respond respond);
 ApiResponse act_commission_end(const Call& call);
 
 inline constexpr RouteEntry kCommissionRoutes[] = {
-    {"GET", "/commission", "", get_commission_page, nullptr, Face::page},
-    {"GET", "/commission/site.toml", "", get_commission_file},
-    {"POST", "/commission/begin", "token", act_commission_begin, nullptr, Face::page},
-    {"POST", "/commission/answer", "token step answer", nullptr, act_commission_answer, Face::page},
-    {"POST", "/commission/end", "token", act_commission_end, nullptr, Face::page},
+    {"GET", "/commission", Need::technician, "", get_commission_page, nullptr, Face::page},
+    {"GET", "/commission/site.toml", Need::technician, "", get_commission_file},
+    {"POST", "/commission/begin", Need::technician, "token", act_commission_begin, nullptr, Face::page},
+    {"POST", "/commission/answer", Need::technician, "token step answer", nullptr, act_commission_answer,
+     Face::page},
+    {"POST", "/commission/end", Need::technician, "token", act_commission_end, nullptr, Face::page},
 };
 
 }  // namespace coilward

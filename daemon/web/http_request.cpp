@@ -9,6 +9,7 @@ namespace coilward {
 namespace {
 
 constexpr Cause kWrong = Cause::bad_input;
+constexpr std::size_t kLongestAddress = 45;  // of IPv6 as text (INET6_ADDRSTRLEN without its end)
 
 // "a=b" into the map.
 std::optional<Error> add_pair(std::string_view pair, std::map<std::string, std::string>& query) {
@@ -18,6 +19,17 @@ std::optional<Error> add_pair(std::string_view pair, std::map<std::string, std::
   if (!key || !value) return Error{kWrong, "the query has a broken %-escape"};
   if (!query.emplace(*key, *value).second) return Error{kWrong, "'" + *key + "' is given twice"};
   return std::nullopt;
+}
+
+std::string encoded_path(std::string_view path) {
+  std::string out;
+  while (!path.empty()) {
+    const std::size_t end = std::min(path.find('/'), path.size());
+    out += percent_encoded(path.substr(0, end));
+    if (end < path.size()) out += '/';
+    path.remove_prefix(std::min(end + 1, path.size()));
+  }
+  return out;
 }
 
 }  // namespace
@@ -40,6 +52,16 @@ Result<ApiRequest> request_of(const RequestHead& head) {
   return request;
 }
 
+std::string request_target(const ApiRequest& request) {
+  std::string target = encoded_path(request.path);
+  char separator = '?';
+  for (const auto& [key, value] : request.query) {
+    target += separator + percent_encoded(key) + "=" + percent_encoded(value);
+    separator = '&';
+  }
+  return target;
+}
+
 bool is_loopback_name(std::string_view host) {
   const std::size_t colon = host.rfind(':');
   const bool bracketed = host.starts_with('[');
@@ -55,20 +77,30 @@ bool is_loopback_name(std::string_view host) {
   return name == "localhost" || name == "127.0.0.1" || name == "[::1]";
 }
 
+bool is_loopback_address(std::string_view address) { return address.starts_with("127.") || address == "::1"; }
+
+std::string forwarded_address(std::string_view field) {
+  field.remove_prefix(field.rfind(',') == std::string_view::npos ? 0 : field.rfind(',') + 1);
+  while (field.starts_with(' ')) field.remove_prefix(1);
+  while (field.ends_with(' ')) field.remove_suffix(1);
+  if (field.starts_with('[')) field = field.substr(1, field.find(']') - 1);  // "[2001:db8::1]:4711"
+  if (std::count(field.begin(), field.end(), ':') == 1) field = field.substr(0, field.find(':'));
+  const bool address = std::all_of(field.begin(), field.end(), [](char c) {
+    return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f') || (c >= 'A' && c <= 'F') || c == '.' || c == ':';
+  });
+  return address && field.size() <= kLongestAddress ? std::string(field) : std::string();
+}
+
 std::optional<ApiResponse> refused(const RequestHead& head) {
   if (!head.tcp) return std::nullopt;
-  if (!is_loopback_name(head.host))
-    return problem(
-        403, "Forbidden",
-        "this port answers only as localhost, 127.0.0.1 or [::1]; put a reverse proxy that sets Host and "
-        "asks for a login before it");
+  if (head.host.empty() || (!head.any_host && !is_loopback_name(head.host)))
+    return problem(403, "Forbidden",
+                   "this port answers only as localhost, 127.0.0.1 or [::1]; behind_proxy in [http] of the "
+                   "configuration is for a reverse proxy before it");
   if (head.method == "GET" || head.method == "HEAD") return std::nullopt;
-  if (head.method != "POST" || head.target.starts_with("/api/"))
-    return problem(
-        403, "Forbidden",
-        "over TCP only reading is possible, as there is no login; use `coilward`, which uses the Unix "
-        "socket");
-  if (!from_own_page(head.origin, head.fetch_site, head.host))
+  if (head.method != "POST") return problem(403, "Forbidden", "over TCP there are GET and POST");
+  const bool program = head.origin.empty() && head.fetch_site.empty() && head.target.starts_with("/api/");
+  if (!program && !from_own_page(head.origin, head.fetch_site, head.host))
     return problem(403, "Forbidden", "this was not sent by a page of this site");
   return std::nullopt;
 }

@@ -18,19 +18,28 @@ struct RequestHead {
   bool tcp = false;                  // came over TCP, not over the Unix socket
   std::string_view origin = {};      // Origin
   std::string_view fetch_site = {};  // Sec-Fetch-Site
+  bool any_host = false;             // opened to the network on purpose: under whatever name it has there
 };
 
 // Path and query taken apart and decoded; the body is the caller's to add. bad_input: broken escapes, a key
 // twice.
 Result<ApiRequest> request_of(const RequestHead& head);
 
-// A refusal, or nullopt. Over TCP there is no login yet: only under a loopback name, so that a page from
-// elsewhere cannot come in by a host name that it points to this machine; and reading, and what the forms of
-// our own pages post. Those are held to a browser's word that they come from here, and to their token
-// (form_guard.h) after that.
+// The other way: "/api/v1/zones/4/history?since=7d", percent-encoded.
+std::string request_target(const ApiRequest& request);
+
+// A refusal, or nullopt; who may do what is decided later (gate.h). Over TCP: only under a loopback name
+// unless the page is opened to the network, so that a page from elsewhere cannot come in by a host name that
+// it points to this machine; only GET and POST; and what is posted is held to a browser's word that it comes
+// from here, and to a token after that (form_guard.h). A program that says nothing of where it comes from may
+// post to the API alone, with the token in a field that a page from elsewhere cannot send.
 std::optional<ApiResponse> refused(const RequestHead& head);
 
 // "localhost", "127.0.0.1", "[::1]", each with or without a port.
 bool is_loopback_name(std::string_view host);
+// 127.0.0.0/8 or ::1.
+bool is_loopback_address(std::string_view address);
+// The last address of an X-Forwarded-For field: the one that our own proxy has seen. Empty: there is none.
+std::string forwarded_address(std::string_view field);
 
 }  // namespace coilward

@@ -25,16 +25,37 @@ TEST(HttpRequest, only_loopback_names_are_ours) {
     EXPECT_FALSE(is_loopback_name(foreign)) << foreign;
 }
 
-TEST(HttpRequest, over_tcp_only_reading_under_a_loopback_name) {
+TEST(HttpRequest, over_tcp_only_under_a_loopback_name) {
   EXPECT_FALSE(refused({"GET", "/", "localhost:80", true}));
   EXPECT_FALSE(refused({"HEAD", "/", "[::1]:80", true}));
-  EXPECT_EQ(refused({"POST", "/api/v1/pause", "localhost", true})->status, 403);
   EXPECT_EQ(refused({"DELETE", "/pause", "localhost", true, "http://localhost", "same-origin"})->status, 403);
-  EXPECT_EQ(refused({"POST", "/api/v1/pause", "localhost", true, "http://localhost", "same-origin"})->status,
-            403);
   EXPECT_EQ(refused({"GET", "/", "evil.example", true})->status, 403);
   EXPECT_EQ(refused({"GET", "/", "", true})->status, 403);
   EXPECT_FALSE(refused({"POST", "/api/v1/pause", "anything", false}));
+}
+
+TEST(HttpRequest, opened_to_the_network_it_has_other_names_too) {
+  EXPECT_FALSE(refused({"GET", "/", "garden.example:8443", true, "", "", true}));
+  EXPECT_TRUE(refused({"GET", "/", "", true, "", "", true}));
+  EXPECT_FALSE(refused({"POST", "/pause", "garden.example", true, "https://garden.example", "", true}));
+  EXPECT_TRUE(refused({"POST", "/pause", "garden.example", true, "https://evil.example", "", true}));
+}
+
+TEST(HttpRequest, a_program_posts_to_the_api_alone) {
+  EXPECT_FALSE(refused({"POST", "/api/v1/pause", "localhost", true})) << "its token is asked for later";
+  EXPECT_TRUE(refused({"POST", "/login", "localhost", true}));
+  EXPECT_TRUE(refused({"POST", "/api/v1/pause", "localhost", true, "http://evil.example", ""}));
+  EXPECT_TRUE(refused({"POST", "/api/v1/pause", "localhost", true, "", "cross-site"}));
+}
+
+TEST(HttpRequest, of_a_forwarded_address_the_last_counts) {
+  EXPECT_EQ(forwarded_address("198.51.100.7"), "198.51.100.7");
+  EXPECT_EQ(forwarded_address("127.0.0.1, 198.51.100.7 "), "198.51.100.7");
+  EXPECT_EQ(forwarded_address("198.51.100.7:4711"), "198.51.100.7");
+  EXPECT_EQ(forwarded_address("[2001:db8::1]:4711"), "2001:db8::1");
+  EXPECT_EQ(forwarded_address("2001:db8::1"), "2001:db8::1");
+  for (const char* none : {"", "198.51.100.7,", "unknown", "<script>", "[", "1, _hidden"})
+    EXPECT_EQ(forwarded_address(none), "") << none;
 }
 
 TEST(HttpRequest, a_form_over_tcp_comes_from_our_own_page) {

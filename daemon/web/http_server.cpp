@@ -10,17 +10,22 @@
 #include "daemon/base/log.h"
 #include "daemon/web/http_session.h"
 #include "daemon/web/listening.h"
+#include "daemon/web/tls_files.h"
 
 namespace coilward {
 namespace {
 
 constexpr std::chrono::milliseconds kNoDescriptors{100};  // before another accept when there were none left
+constexpr std::chrono::seconds kLookAtCertificate{5};     // own choice: in force within a minute, for sure
 
 // The peer's address; one text for all of IPv4 mapped, empty when it is gone already.
 std::string address_of(const asio::ip::tcp::socket& socket) {
   boost::system::error_code error;
   const auto peer = socket.remote_endpoint(error);
-  return error ? "gone" : peer.address().to_string();
+  if (error) return "gone";
+  const auto address = peer.address();
+  if (!address.is_v6() || !address.to_v6().is_v4_mapped()) return address.to_string();
+  return asio::ip::make_address_v4(asio::ip::v4_mapped, address.to_v6()).to_string();
 }
 std::string address_of(const asio::local::stream_protocol::socket&) { return {}; }
 
@@ -29,7 +34,7 @@ std::string address_of(const asio::local::stream_protocol::socket&) { return {};
 class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
  public:
   Impl(asio::io_context& core, Api& api, HttpOptions options)
-      : core_(core), api_(api), options_(std::move(options)), pause_(core) {}
+      : core_(core), api_(api), options_(std::move(options)), pause_(core), certificate_(core) {}
 
   Result<bool> listen() {
     if (!options_.socket_path.empty()) {
@@ -38,12 +43,14 @@ class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
       local_.emplace(std::move(*local));
     }
     if (options_.tcp_port) {
-      auto tcp = listen_loopback(core_, *options_.tcp_port);
+      auto tcp = options_.address.empty() ? listen_loopback(core_, *options_.tcp_port)
+                                          : listen_address(core_, options_.address, *options_.tcp_port);
       if (!tcp) return tcp.error();
       tcp_ = std::move(*tcp);
     }
     if (local_) accept(*local_);
     for (TcpAcceptor& acceptor : tcp_) accept(acceptor);
+    if (options_.tls) look_at_certificate();
     return true;
   }
 
@@ -51,6 +58,7 @@ class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
     if (std::exchange(stopped_, true)) return;
     boost::system::error_code ignored;
     pause_.cancel();
+    certificate_.cancel();
     if (local_) {
       local_->close(ignored);
       ::unlink(options_.socket_path.c_str());
@@ -87,6 +95,24 @@ class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
     });
   }
 
+  void look_at_certificate() {
+    certificate_.expires_after(kLookAtCertificate);
+    certificate_.async_wait([self = shared_from_this()](boost::system::error_code error) {
+      if (error || self->stopped_) return;
+      self->options_.tls->look();
+      self->look_at_certificate();
+    });
+  }
+
+  // A proxy's connections all come from one address.
+  std::size_t most_of(const std::string& address) const {
+    return options_.behind_proxy && is_loopback_address(address) ? options_.limits.connections
+                                                                 : options_.limits.per_address;
+  }
+  bool any_host() const {
+    return options_.behind_proxy || (!options_.address.empty() && !is_loopback_address(options_.address));
+  }
+
   template <class Socket>
   void admit(Socket socket) {
     std::string address = address_of(socket);
@@ -94,10 +120,16 @@ class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
       ++refused_;
       return;  // the socket closes
     }
-    HttpSession::Context context{api_, options_.limits, &requests_, &live_,
+    HttpSession::Context context{api_,
+                                 options_.limits,
+                                 &requests_,
+                                 &live_,
+                                 any_host(),
+                                 options_.behind_proxy,
                                  [this](HttpSession* ended) { remove(ended); }};
+    const auto tls = options_.tls && !address.empty() ? options_.tls->context() : nullptr;
     sessions_.push_back(std::make_shared<HttpSession>(HttpSession::Socket(std::move(socket)),
-                                                      std::move(address), std::move(context)));
+                                                      std::move(address), tls, std::move(context)));
     sessions_.back()->start();
   }
 
@@ -106,7 +138,7 @@ class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
   bool make_room(const std::string& address) {
     const auto same = [&](const auto& s) { return s->address() == address && !s->live(); };
     const auto of_address = std::count_if(sessions_.begin(), sessions_.end(), same);
-    if (!address.empty() && static_cast<std::size_t>(of_address) >= options_.limits.per_address)
+    if (!address.empty() && static_cast<std::size_t>(of_address) >= most_of(address))
       return close_oldest([&](const auto& s) { return s->waiting() && same(s); });
     if (sessions_.size() < options_.limits.connections) return true;
     return close_oldest([](const auto& s) { return s->waiting(); });
@@ -130,7 +162,7 @@ class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
   const HttpOptions options_;
   std::optional<LocalAcceptor> local_;
   std::vector<TcpAcceptor> tcp_;
-  asio::steady_timer pause_;
+  asio::steady_timer pause_, certificate_;
   std::list<std::shared_ptr<HttpSession>> sessions_;
   std::uint64_t requests_ = 0, refused_ = 0;
   std::size_t live_ = 0;

@@ -1,4 +1,4 @@
-// HTTP/1.1 over a Unix socket and, if asked for, a loopback TCP port, on the core's io_context.
+// HTTP/1.1 over a Unix socket and, if asked for, a TCP port, on the core's io_context.
 //
 // An answer without an end (server-sent events) is looked after once a second or as it wants, ends with
 // stop() or when the asker goes, and is refused with 503 beyond its ceiling.
@@ -8,9 +8,9 @@
 // live, body 1 MiB (where a picture is sent, what that may have: picture.h), header 16 KiB (own choice,
 // common practice for small servers).
 //
-// The Unix socket is guarded by its file mode (0660). TCP has no login yet: it answers loopback names in Host
-// only (against DNS rebinding), reads, and does what the forms of its own pages ask for: any other POST is
-// 403.
+// The Unix socket is guarded by its file mode (0660); who may do what over TCP is the API's to say (gate.h).
+// On loopback alone it answers loopback names in Host only (against DNS rebinding); opened to the network, or
+// behind a proxy of this machine, it answers under any.
 #pragma once
 
 #include <chrono>
@@ -28,6 +28,7 @@ class io_context;
 namespace coilward {
 
 class Api;
+class TlsFiles;
 
 struct HttpLimits {
   std::chrono::milliseconds header{10'000};
@@ -46,6 +47,9 @@ struct HttpOptions {
   std::string socket_path;                // empty: no Unix socket
   std::optional<std::uint16_t> tcp_port;  // on 127.0.0.1 and ::1; 0: any free port (on 127.0.0.1)
   HttpLimits limits;
+  std::string address = {};   // of the port; empty: loopback
+  TlsFiles* tls = nullptr;    // of the port; looked at once in a while; outlives the server. nullptr: plain
+  bool behind_proxy = false;  // a reverse proxy of this machine says whom it asks for, and under which name
 };
 
 // Thread: the one that runs the io_context. `api` outlives the io_context's run.

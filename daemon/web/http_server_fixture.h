@@ -15,6 +15,7 @@
 #include <future>
 #include <thread>
 
+#include "daemon/login/login_test_kit.h"
 #include "daemon/web/api.h"
 #include "daemon/web/http_server.h"
 #include "daemon/web/web_test_site.h"
@@ -71,8 +72,11 @@ inline std::string get(const std::string& target, const std::string& more = "Con
 
 class HttpServerTest : public ::testing::Test {
  protected:
-  void start(HttpLimits limits = {}) {
-    auto started = HttpServer::start(core_, api_, {path_, std::uint16_t{0}, limits});
+  void start(HttpLimits limits = {}) { start(HttpOptions{path_, std::uint16_t{0}, limits}); }
+  void start(HttpOptions options) {
+    options.socket_path = path_;
+    options.tcp_port = std::uint16_t{0};
+    auto started = HttpServer::start(core_, api_, std::move(options));
     ASSERT_TRUE(started) << started.error().what;
     server_ = std::move(*started);
     thread_ = std::thread([this] { core_.run(); });
@@ -104,7 +108,8 @@ class HttpServerTest : public ::testing::Test {
   Client tcp_client() { return Client(server_->port()); }
 
   WebTestSite site_;
-  Api api_{site_};
+  LoginTestKit logins_;
+  Api api_{site_, logins_.logins.get()};
   boost::asio::io_context core_;
   boost::asio::executor_work_guard<boost::asio::io_context::executor_type> work_{core_.get_executor()};
   std::string path_ = site_.directory / "coilward.sock";

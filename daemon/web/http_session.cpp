@@ -13,8 +13,8 @@ constexpr std::size_t kWorthPacking = 600;  // bytes: below, a packet is a packe
 
 }  // namespace
 
-HttpSession::HttpSession(Socket socket, std::string address, Context context)
-    : stream_(std::move(socket)),
+HttpSession::HttpSession(Socket socket, std::string address, Tls tls, Context context)
+    : stream_(std::move(socket), std::move(tls)),
       address_(std::move(address)),
       context_(std::move(context)),
       live_pause_(stream_.get_executor()) {
@@ -31,10 +31,15 @@ std::size_t HttpSession::body_limit() const {
   return std::max(context_.limits.body_bytes, request ? Api::body_bytes(request->method, request->path) : 0);
 }
 
-// The first request's header must come within its limit from the start.
+// The first request's header must come within its limit from the start, what TLS says before it included.
 void HttpSession::start() {
   stream_.expires_after(context_.limits.header);
-  read_header();
+  if (!stream_.encrypted()) return read_header();
+  stream_.async_handshake([self = shared_from_this()](Error error) {
+    if (error || self->ended_) return self->close();
+    self->greeted_ = true;
+    self->read_header();
+  });
 }
 
 void HttpSession::close() {
@@ -111,9 +116,30 @@ void HttpSession::refuse_unread(Error error) {
 RequestHead HttpSession::head() const {
   const auto& message = parser_->get();
   const auto text = [](const auto& view) { return std::string_view(view.data(), view.size()); };
-  return {text(message.method_string()),      text(message.target()),
-          text(message[http::field::host]),   !address_.empty(),
-          text(message[http::field::origin]), text(message["Sec-Fetch-Site"])};
+  return {text(message.method_string()),
+          text(message.target()),
+          text(message[http::field::host]),
+          !address_.empty(),
+          text(message[http::field::origin]),
+          text(message["Sec-Fetch-Site"]),
+          context_.any_host};
+}
+
+// Of several fields of one name a proxy's own is the last.
+Asker HttpSession::asker() const {
+  const auto& message = parser_->get();
+  const auto last = [&](std::string_view name) {
+    const auto [from, to] = message.equal_range({name.data(), name.size()});
+    return from == to ? std::string() : std::string(std::prev(to)->value());
+  };
+  Asker asker{address_.empty(),        address_,       last("Host"),
+              stream_.encrypted(),     last("Cookie"), last("Authorization"),
+              last("X-Coilward-Token")};
+  if (!context_.behind_proxy || !is_loopback_address(address_)) return asker;
+  if (const std::string from = forwarded_address(last("X-Forwarded-For")); !from.empty())
+    asker.address = from;
+  asker.secure = asker.secure || last("X-Forwarded-Proto") == "https";
+  return asker;
 }
 
 void HttpSession::ask() {
@@ -121,6 +147,7 @@ void HttpSession::ask() {
   stream_.expires_never();
   auto request = request_of(head());
   if (!request) return answer(problem(request.error()));
+  request->asker = asker();
   request->body = std::move(parser_->get().body());
   request->content_type = std::string(parser_->get()[http::field::content_type]);
   // The API may answer within the call or much later, when this connection may be gone or at another request.
@@ -161,6 +188,7 @@ void HttpSession::set_fields(http::response<Body>& message, const ApiResponse& r
               "base-uri 'none'; form-action 'self'; frame-ancestors 'none'");
   if (!response.allow.empty()) message.set(http::field::allow, response.allow);
   if (!response.location.empty()) message.set(http::field::location, response.location);
+  for (const auto& [name, value] : response.fields) message.insert(name, value);
   if (may_pack_) message.set(http::field::vary, "Accept-Encoding");
   if (packed_) message.set(http::field::content_encoding, "gzip");
   if (!response.file_name.empty())
@@ -224,9 +252,18 @@ void HttpSession::on_answered(Error error) {
   packer_.reset();
   ++turn_;
   if (ended_) return;
-  if (!error && unread_) return linger();
-  if (error || !keep_) return close();
+  if (!error && unread_ && !stream_.encrypted()) return linger();
+  if (error) return close();
+  if (!keep_) return part();
   wait_for_request();
+}
+
+// The end, said the way TLS wants it said.
+void HttpSession::part() {
+  if (ended_ || !greeted_) return close();
+  waiting_ = true;
+  stream_.expires_after(kLinger);
+  stream_.async_farewell([self = shared_from_this()](Error) { self->close(); });
 }
 
 // Closing with something unread would reset the connection, and the refusal might never be seen: what still

@@ -2,9 +2,7 @@
 // header: only files that already pay for Beast include it.
 #pragma once
 
-#include <boost/asio/generic/stream_protocol.hpp>
 #include <boost/asio/steady_timer.hpp>
-#include <boost/beast/core/basic_stream.hpp>
 #include <boost/beast/core/flat_buffer.hpp>
 #include <boost/beast/http.hpp>
 #include <functional>
@@ -15,6 +13,7 @@
 #include "daemon/web/gzip.h"
 #include "daemon/web/http_request.h"
 #include "daemon/web/http_server.h"
+#include "daemon/web/wire.h"
 
 namespace coilward {
 
@@ -25,17 +24,20 @@ namespace http = beast::http;
 // Thread: the core's. Lives as long as an operation of its own is under way.
 class HttpSession : public std::enable_shared_from_this<HttpSession> {
  public:
-  using Socket = asio::generic::stream_protocol::socket;
+  using Socket = Wire::Socket;
+  using Tls = std::shared_ptr<asio::ssl::context>;
   struct Context {
     Api& api;
     HttpLimits limits;
     std::uint64_t* requests;
     std::size_t* live;  // answers without an end that are under way
+    bool any_host;      // as RequestHead
+    bool behind_proxy;  // what a peer on a loopback address says of whom it asks for is believed
     std::function<void(HttpSession*)> on_end;
   };
 
-  // address: empty on the Unix socket.
-  HttpSession(Socket socket, std::string address, Context context);
+  // address: empty on the Unix socket. tls: nullptr for none.
+  HttpSession(Socket socket, std::string address, Tls tls, Context context);
   void start();
   // Ends at once; what is under way is cut. Calls on_end unless it was called.
   void close();
@@ -57,6 +59,7 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   RequestHead head() const;
   std::size_t largest_body() const;
   std::size_t body_limit() const;
+  Asker asker() const;
   void ask();
   void answer(ApiResponse response);
   void answer_whole(const ApiResponse& response);
@@ -69,12 +72,13 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   void write_live();
   void wait_live();
   void end_live();
+  void part();
   void linger();
   void drain();
   template <class Body>
   void set_fields(http::response<Body>& message, const ApiResponse& response) const;
 
-  beast::basic_stream<asio::generic::stream_protocol> stream_;
+  Wire stream_;
   const std::string address_;
   Context context_;
   beast::flat_buffer buffer_;
@@ -88,6 +92,7 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   bool packed_ = false;    // and is packed
   std::optional<Gzip> packer_;
   LiveText live_;
+  std::function<bool()> welcome_;
   std::chrono::milliseconds live_step_{1000};
   int quiet_ = 0;  // rounds without a word
   asio::steady_timer live_pause_;
@@ -97,6 +102,7 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   bool unread_ = false;  // refused before all of it was read
   bool waiting_ = true;
   bool ended_ = false;
+  bool greeted_ = false;    // TLS is agreed on
   std::uint64_t turn_ = 0;  // counts requests, so that a late answer finds its own only
 };
 

@@ -21,6 +21,7 @@ void HttpSession::answer_live(ApiResponse response) {
   set_fields(opening_, response);
   if (!head_only_) {
     live_ = std::move(response.live);
+    welcome_ = std::move(response.welcome);
     live_step_ = response.live_step.count() > 0 ? response.live_step : context_.limits.live_step;
     ++*context_.live;
   }
@@ -43,7 +44,7 @@ void HttpSession::watch_peer() {
 }
 
 void HttpSession::write_live() {
-  if (ended_) return;
+  if (ended_ || (welcome_ && !welcome_())) return close();
   piece_ = live_();
   if (piece_.empty() && ++quiet_ < kQuietRounds) return wait_live();
   if (piece_.empty()) piece_ = ":\n\n";

@@ -66,6 +66,18 @@ Result<LocalAcceptor> listen_local(boost::asio::io_context& core, const std::str
   return acceptor;
 }
 
+Result<std::vector<TcpAcceptor>> listen_address(boost::asio::io_context& core, const std::string& address,
+                                                std::uint16_t port) {
+  ErrorCode error;
+  const auto parsed = boost::asio::ip::make_address(address, error);
+  if (error) return failed(address, error);
+  auto acceptor = listen_on(core, {parsed, port});
+  if (!acceptor) return acceptor.error();
+  std::vector<TcpAcceptor> acceptors;
+  acceptors.push_back(std::move(*acceptor));
+  return acceptors;
+}
+
 Result<std::vector<TcpAcceptor>> listen_loopback(boost::asio::io_context& core, std::uint16_t port) {
   std::vector<TcpAcceptor> acceptors;
   auto v4 = listen_on(core, {boost::asio::ip::address_v4::loopback(), port});

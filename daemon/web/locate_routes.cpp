@@ -41,7 +41,9 @@ ApiResponse post_test_reading(const Call& call) {
   auto found = asked(call);
   if (!found) return problem(found.error());
   const WirePath path = wire_path(call.site.config(), zone_to_measure(call.site.config(), found->finding));
-  auto reading = reading_from_json(call.body, path);
+  Json body = call.body;
+  if (call.visitor.is_person()) body["by"] = call.visitor.name;
+  auto reading = reading_from_json(body, path);
   if (!reading) return problem(reading.error());
   const Json entered = reading_to_json(*reading);
   const auto kept = call.site.keep_test_reading(found->finding.id,

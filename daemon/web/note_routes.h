@@ -16,11 +16,12 @@ ApiResponse get_notes(const Call& call);
 inline constexpr std::size_t kMostUploadBytes = kMostPictureBytes + (64u << 10);
 
 inline constexpr RouteEntry kNoteRoutes[] = {
-    {"POST", "/finding/{id}/notes", "token place words by photo chosen", nullptr, act_add_note, Face::page,
-     kMostUploadBytes},
-    {"POST", "/finding/{id}/notes/{note}/remove", "token", nullptr, act_remove_note, Face::page},
-    {"GET", "/api/v1/findings/{id}/notes", "", get_notes},
-    {"GET", "/api/v1/notes/{note}/picture", "", nullptr, get_note_picture},
+    {"POST", "/finding/{id}/notes", Need::technician, "token place words by photo chosen", nullptr,
+     act_add_note, Face::page, kMostUploadBytes},
+    {"POST", "/finding/{id}/notes/{note}/remove", Need::technician, "token", nullptr, act_remove_note,
+     Face::page},
+    {"GET", "/api/v1/findings/{id}/notes", Need::read, "", get_notes},
+    {"GET", "/api/v1/notes/{note}/picture", Need::read, "", nullptr, get_note_picture},
 };
 
 }  // namespace coilward

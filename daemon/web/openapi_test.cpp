@@ -47,6 +47,20 @@ TEST(OpenApi, every_route_is_described_with_its_keys) {
   }
 }
 
+TEST(OpenApi, every_route_says_who_may_use_it) {
+  const Json session = Json::parse(R"([{"session": []}])"),
+             session_or_link = Json::parse(R"([{"session": []}, {"link": []}])");
+  for (const Route& route : Api::routes()) {
+    const Json& operation = document()["paths"][route.pattern][lower(route.method)];
+    EXPECT_EQ(operation["x-need"], need_name(route.need)) << route.pattern;
+    const bool asks = route.need != Need::open && route.need != Need::local;
+    const Json expected = !asks ? Json::array() : route.need == Need::read ? session_or_link : session;
+    EXPECT_EQ(operation["security"], expected) << route.pattern;
+    for (const Json& way : operation["security"])
+      EXPECT_TRUE(document()["components"]["securitySchemes"].contains(way.begin().key()));
+  }
+}
+
 TEST(OpenApi, nothing_is_described_that_is_not_there) {
   std::set<std::string> routes;
   for (const Route& route : Api::routes()) routes.insert(lower(route.method) + " " + route.pattern);

@@ -20,20 +20,15 @@ ApiResponse go_on(std::string path, std::string_view said) {
   return response;
 }
 
-std::string field(const Call& call, const std::string& name) {
-  const auto it = call.form.find(name);
-  return it == call.form.end() ? std::string() : it->second;
-}
-
 std::string who(const Call& call) {
-  const std::string by = field(call, "by");
+  const std::string by = acting(call.visitor, call.field("by"));
   return by.empty() ? kAtThePage : short_text(by, kLongestName);
 }
 
 // nullopt: none was named.
 Result<std::optional<int>> zone_field(const Call& call) {
-  if (field(call, "zone").empty()) return std::optional<int>();
-  const auto number = parse_number(field(call, "zone"), 0, kMaxZone, "zone");
+  if (call.field("zone").empty()) return std::optional<int>();
+  const auto number = parse_number(call.field("zone"), 0, kMaxZone, "zone");
   if (!number) return number.error();
   if (!call.site.config().zone(*number))
     return Error{Cause::not_found, fmt::format("the site has no zone {}", *number)};
@@ -47,7 +42,7 @@ PauseScope scope_from(const std::optional<int>& zone) {
 
 // "", "over": until it is over; "morning"; a length.
 Result<UtcTime> form_snooze_end(const Call& call) {
-  const std::string length = field(call, "for");
+  const std::string length = call.field("for");
   if (length.empty() || length == "over") return kNever;
   if (length == "morning") return next_at(kMorning, call.site.now(), call.site.config().site.timezone);
   const auto duration = parse_duration(length);
@@ -67,9 +62,9 @@ ApiResponse act_acknowledge(const Call& call) {
 ApiResponse act_pause(const Call& call) {
   const auto zone = zone_field(call);
   if (!zone) return problem(zone.error());
-  const auto length = parse_duration(field(call, "for"));
+  const auto length = parse_duration(call.field("for"));
   if (!length)
-    return problem({Cause::bad_input, fmt::format("'{}' is no length of time", field(call, "for"))});
+    return problem({Cause::bad_input, fmt::format("'{}' is no length of time", call.field("for"))});
   const auto done = call.site.pause(call.site.now() + *length, scope_from(*zone), who(call), {});
   return done ? go_on(path_of(*zone), "paused") : problem(done.error());
 }
@@ -84,10 +79,10 @@ ApiResponse act_resume(const Call& call) {
 ApiResponse act_repaired(const Call& call) {
   const auto zone = zone_field(call);
   if (!zone) return problem(zone.error());
-  const std::string common = field(call, "common");
+  const std::string common = call.field("common");
   if (zone->has_value() != common.empty()) return problem({Cause::bad_input, "give one of zone and common"});
   const auto done = call.site.repaired(*zone ? RepairTarget(**zone) : RepairTarget(common),
-                                       !field(call, "new_coil").empty(), who(call));
+                                       !call.field("new_coil").empty(), who(call));
   return done ? go_on(path_of(*zone), "repaired") : problem(done.error());
 }
 

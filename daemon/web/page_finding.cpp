@@ -75,20 +75,19 @@ std::string acknowledge_form(const Finding& finding, const Call& call) {
   if (!by.empty())
     return fmt::format("<p>Acknowledged by {}{}.</p>\n", html(by),
                        until == kNever ? "" : ", until " + time_tag(until, call.site.config()));
+  if (!call.visitor.may(Need::acknowledge)) return {};
   return fmt::format(
-      "<form method=\"post\" action=\"{}/acknowledge\" class=\"row\">{}<label for=\"by\">Your name, if you "
-      "like</label>"
-      "<input id=\"by\" name=\"by\" maxlength=\"60\" autocomplete=\"name\"><label "
+      "<form method=\"post\" action=\"{}/acknowledge\" class=\"row\">{}{}<label "
       "for=\"ack-for\">No reminders</label><select id=\"ack-for\" name=\"for\"><option value=\"over\">until "
       "it is "
       "over</option><option value=\"1h\">for 1 hour</option><option value=\"8h\">for 8 hours</option><option "
       "value=\"morning\">until morning</option></select><button>Stop the repeats</button></form>\n",
-      finding_path(finding), token_field(call));
+      finding_path(finding), token_field(call), name_field(call, "by", "Your name, if you like"));
 }
 
 std::string actions_part(const Finding& finding, const Call& call) {
   if (!finding.is_open()) return {};
-  std::string out = "<section><h2>What to do with it</h2>\n" + acknowledge_form(finding, call);
+  std::string out = acknowledge_form(finding, call);
   const Config& config = call.site.config();
   if (!finding.common.empty() && config.common_by_id(finding.common) >= 0)
     out += repaired_form(call, -1, finding.common);
@@ -96,7 +95,7 @@ std::string actions_part(const Finding& finding, const Call& call) {
     for (const int zone : finding.zones)
       if (config.zone(zone)) out += repaired_form(call, zone, {});
   if (finding.zones.size() == 1) out += pause_part(call, finding.zones.front());
-  return out + "</section>\n";
+  return out.empty() ? out : "<section><h2>What to do with it</h2>\n" + out + "</section>\n";
 }
 
 std::string state_line(const Finding& finding, const Config& config) {

@@ -4,6 +4,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "daemon/login/role.h"
 #include "daemon/web/assets.h"
 #include "daemon/web/html.h"
 #include "daemon/web/live_events.h"
@@ -44,9 +45,18 @@ constexpr std::pair<std::string_view, std::string_view> kSaid[] = {
      "Not kept: there is no more room for photos and notes. Delete some first, or try again in a moment."},
     {"note_not_kept", "Not kept: the disk is full or failing. Coilward's own page says more."},
     {"measured", "Entered and kept. What it makes of the places stands below."},
+    {"logged-out", "You are logged out."},
+    {"elsewhere", "Logged out everywhere else."},
+    {"changed", "The new password counts from now on. Everywhere else you are logged out."},
+    {"ended", "That link is over: it opens nothing any more."},
     {"repaired",
      "Marked as repaired. Open findings end when the next runs prove it, and the draw is learned anew."},
 };
+
+// A stranger does not learn whose site it is.
+std::string name_of_page(const Call& call) {
+  return call.visitor.may(Need::read) ? call.site.config().site.name : "coilward";
+}
 
 std::string head(const Call& call, const PageParts& parts) {
   std::string out = fmt::format(
@@ -55,35 +65,65 @@ std::string head(const Call& call, const PageParts& parts) {
       "<meta name=\"color-scheme\" content=\"light dark\"><title>{} – {}</title>"
       "<link rel=\"icon\" href=\"{}\"><link rel=\"manifest\" href=\"/app.webmanifest\">"
       "<link rel=\"stylesheet\" href=\"{}\">",
-      html(parts.title), html(call.site.config().site.name), asset_path("icon.svg"), asset_path("style.css"));
-  if (parts.live) out += fmt::format("<script defer src=\"{}\"></script>", asset_path("live.js"));
+      html(parts.title), html(name_of_page(call)), asset_path("icon.svg"), asset_path("style.css"));
+  if (parts.live && call.visitor.may(Need::read))
+    out += fmt::format("<script defer src=\"{}\"></script>", asset_path("live.js"));
   if (parts.refresh_s > 0)
     out += fmt::format("<noscript><meta http-equiv=\"refresh\" content=\"{}\"></noscript>", parts.refresh_s);
   return out + parts.head + "</head>\n";
 }
 
-}  // namespace
-
-ApiResponse page_response(const Call& call, const PageParts& parts, int status) {
-  const Config& config = call.site.config();
-  ApiResponse response{status, "text/html; charset=utf-8"};
-  response.body = head(call, parts);
-  response.body += fmt::format(
-      "<body>\n<a class=\"skip\" href=\"#main\">Skip to the content</a>\n{}"
+std::string header_of(const Call& call) {
+  return fmt::format(
       "<header><a class=\"site\" href=\"/\">{}</a><span class=\"soft\" id=\"live\"></span>"
       "<span class=\"soft\" id=\"clock\">{}</span></header>\n<p class=\"hidden\" id=\"told\" "
-      "role=\"status\"></p>\n"
-      "<main id=\"main\" tabindex=\"-1\" data-version=\"{}\">\n{}{}</main>\n"
+      "role=\"status\"></p>\n",
+      html(name_of_page(call)),
+      call.visitor.may(Need::read) ? time_tag(call.site.now(), call.site.config()) : "");
+}
+
+// Who looks at it, and what there is for that one.
+std::string visitor_line(const Call& call) {
+  const Visitor& visitor = call.visitor;
+  if (visitor.kind == VisitorKind::unguarded && call.logins)
+    return "<p>Nobody has a password yet: whoever uses this machine may do everything here. "
+           "<a href=\"/set-up\">Set one</a></p>\n";
+  if (visitor.kind == VisitorKind::link)
+    return fmt::format("<p>You look at it by a read-only link, until {}. <a href=\"/login\">Log in</a></p>\n",
+                       time_tag(visitor.until, call.site.config()));
+  if (!visitor.is_person()) return {};
+  const bool technician = visitor.kind == VisitorKind::technician;
+  return fmt::format("<p>{}, {}: <a href=\"/account\">Your account</a>{}</p>\n", html(visitor.name),
+                     role_name(technician ? Role::technician : Role::homeowner),
+                     technician ? " <a href=\"/share\">Share a read-only link</a>" : "");
+}
+
+std::string footer_of(const Call& call) {
+  if (!call.visitor.may(Need::read)) return {};
+  return fmt::format(
       "<footer><p>Switch a zone off before you reach into a wet box. The mains side of the transformer is "
       "for a "
       "licensed electrician. Have buried services located before you dig. Follow the local codes.</p>\n"
-      "<p><a href=\"/told\">Who is told</a> <a href=\"/commission\">Set up a new site</a> <a "
-      "href=\"/api/v1/export?what=runs&amp;format=csv\">All runs as "
+      "<p>{}<a href=\"/api/v1/export?what=runs&amp;format=csv\">All runs as "
       "CSV</a> "
       "<a href=\"/api/v1/export?what=findings&amp;format=csv\">All findings as "
-      "CSV</a></p></footer>\n</body></html>\n",
-      kSymbols, html(config.site.name), time_tag(call.site.now(), config), page_version(call.site),
-      said_part(call), parts.main);
+      "CSV</a></p>\n{}</footer>\n",
+      call.visitor.may(Need::technician)
+          ? "<a href=\"/told\">Who is told</a> <a href=\"/commission\">Set up a new site</a> "
+          : "",
+      visitor_line(call));
+}
+
+}  // namespace
+
+ApiResponse page_response(const Call& call, const PageParts& parts, int status) {
+  ApiResponse response{status, "text/html; charset=utf-8"};
+  response.body = head(call, parts);
+  response.body += fmt::format(
+      "<body>\n<a class=\"skip\" href=\"#main\">Skip to the content</a>\n{}{}"
+      "<main id=\"main\" tabindex=\"-1\" data-version=\"{}\">\n{}{}</main>\n{}</body></html>\n",
+      kSymbols, header_of(call), call.visitor.may(Need::read) ? page_version(call.site) : "", said_part(call),
+      parts.main, footer_of(call));
   return response;
 }
 
@@ -102,6 +142,13 @@ std::string said_part(const Call& call) {
   for (const auto& [word, text] : kSaid)
     if (call.query("said") == word) return fmt::format("<p class=\"said\" role=\"status\">{}</p>\n", text);
   return {};
+}
+
+std::string name_field(const Call& call, const std::string& id, std::string_view words) {
+  if (call.visitor.is_person()) return {};
+  return fmt::format(
+      "<label for=\"{0}\">{1}</label><input id=\"{0}\" name=\"by\" maxlength=\"60\" autocomplete=\"name\">",
+      id, words);
 }
 
 std::string token_field(const Call& call) {

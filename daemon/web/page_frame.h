@@ -22,6 +22,9 @@ ApiResponse problem_page(const Call& call, const ApiResponse& problem);
 
 // What was just done, as /...?said=WORD tells it; empty for a word that is not known.
 std::string said_part(const Call& call);
+// Asks for a name for the record; nothing where a login says who it is.
+std::string name_field(const Call& call, const std::string& id,
+                       std::string_view words = "Your name, for the record");
 // A hidden field that proves that a form is ours.
 std::string token_field(const Call& call);
 

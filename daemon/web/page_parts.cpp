@@ -33,16 +33,19 @@ std::string card(const Finding& finding, const Call& call) {
 }
 
 std::string running_pause(const Call& call, const AlertPause& pause) {
+  const std::string words = fmt::format(
+      "<p>Alerts {} are paused until {}{}. Runs meanwhile are kept and not judged.</p>",
+      pause.scope.is_site() ? "of the site" : fmt::format("of zone {}", zone_label(pause.scope.zone)),
+      time_tag(pause.until, call.site.config()), pause.who.empty() ? "" : ", by " + html(pause.who));
+  if (!call.visitor.may(Need::technician)) return words + "\n";
   return fmt::format(
-      "<form method=\"post\" action=\"/resume\" class=\"row\">{}{}<p>Alerts {} are paused until {}{}. Runs "
-      "meanwhile are kept and not judged.</p>"
+      "<form method=\"post\" action=\"/resume\" class=\"row\">{}{}{}"
       "<button>Let alerts come again</button></form>\n",
       token_field(call),
       pause.scope.is_site()
           ? ""
           : fmt::format("<input type=\"hidden\" name=\"zone\" value=\"{}\">", pause.scope.zone),
-      pause.scope.is_site() ? "of the site" : fmt::format("of zone {}", zone_label(pause.scope.zone)),
-      time_tag(pause.until, call.site.config()), pause.who.empty() ? "" : ", by " + html(pause.who));
+      words);
 }
 
 }  // namespace
@@ -63,6 +66,7 @@ std::string pause_part(const Call& call, int zone) {
   std::string out;
   for (const AlertPause& pause : call.site.pauses())
     if (pause.scope.is_site() || zone < 0 || pause.scope.zone == zone) out += running_pause(call, pause);
+  if (!call.visitor.may(Need::technician)) return out;
   const std::string id = zone < 0 ? "site" : fmt::format("z{}", zone);
   return out + fmt::format(
                    "<form method=\"post\" action=\"/pause\" class=\"row\">{0}{1}<label for=\"for-{2}\">Hold "
@@ -85,6 +89,7 @@ std::string live_link(int zone) {
 }
 
 std::string repaired_form(const Call& call, int zone, const std::string& common) {
+  if (!call.visitor.may(Need::technician)) return {};
   const bool of_common = !common.empty();
   return fmt::format(
       "<form method=\"post\" action=\"/repaired\" class=\"row\">{}<input type=\"hidden\" name=\"{}\" "

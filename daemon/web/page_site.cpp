@@ -66,6 +66,11 @@ std::string wiring_of(const SiteView& view, const Config& config) {
   return out + "</section>\n";
 }
 
+std::string work_on_site(const Call& call) {
+  const std::string forms = pause_part(call, -1);
+  return forms.empty() ? forms : "<section><h2>Work on the site</h2>\n" + forms + "</section>\n";
+}
+
 }  // namespace
 
 ApiResponse get_page(const Call& call) {
@@ -76,10 +81,9 @@ ApiResponse get_page(const Call& call) {
   parts.main = fmt::format(
       "{}<div "
       "class=\"columns\">\n{}<div>\n{}<section><h2>Findings</h2>\n{}</section>\n<section><h2>Zones</h2>\n{}</"
-      "section>\n"
-      "<section><h2>Work on the site</h2>\n{}</section>\n</div></div>\n",
+      "section>\n{}</div></div>\n",
       verdict_part(verdict), wiring_of(view, config), trouble_of(view, config), findings_of(call, view),
-      zone_table(view, config, call.site.now()), pause_part(call, -1));
+      zone_table(view, config, call.site.now()), work_on_site(call));
   return page_response(call, parts);
 }
 

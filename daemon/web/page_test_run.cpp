@@ -53,12 +53,11 @@ std::string minutes_field() {
 
 std::string confirm_form(const Call& call, int zone) {
   return fmt::format(
-      "<form method=\"post\" action=\"{}/test-run\" class=\"row\">{}{}<label for=\"by\">Your name, for the "
-      "record</label><input id=\"by\" name=\"by\" maxlength=\"60\" autocomplete=\"name\">"
+      "<form method=\"post\" action=\"{}/test-run\" class=\"row\">{}{}{}"
       "<p><label class=\"tick\"><input type=\"checkbox\" name=\"confirm\" value=\"yes\" required> I have "
       "looked: nobody can be hurt by water or wires.</label></p>"
       "<button>Ask the controller to switch zone {} on</button></form>\n",
-      zone_path(zone), token_field(call), minutes_field(), zone_label(zone));
+      zone_path(zone), token_field(call), minutes_field(), name_field(call, "by"), zone_label(zone));
 }
 
 std::string end_form(const Call& call, int zone) {
@@ -90,9 +89,8 @@ std::string earlier_part(const Call& call, int zone) {
          rows + "</tbody></table></section>\n";
 }
 
-std::string who_of(const FormFields& form) {
-  const auto it = form.find("by");
-  const std::string by = it == form.end() ? std::string() : it->second;
+std::string who_of(const Call& call) {
+  const std::string by = acting(call.visitor, call.field("by"));
   return by.empty() ? "someone at the page" : short_text(by, 60);
 }
 
@@ -104,15 +102,15 @@ ApiResponse to_live_page(int zone, std::string_view said) {
 
 // A whole number of seconds; what is not given is the usual length.
 Result<int> test_seconds(const Call& call) {
-  const auto it = call.form.find("seconds");
-  if (it == call.form.end() || it->second.empty()) return kTestRunSeconds;
-  return parse_number(it->second, kLeastTestRunSeconds, kMostTestRunSeconds, "seconds");
+  const std::string seconds = call.field("seconds");
+  if (seconds.empty()) return kTestRunSeconds;
+  return parse_number(seconds, kLeastTestRunSeconds, kMostTestRunSeconds, "seconds");
 }
 
 }  // namespace
 
 std::string test_run_part(const Call& call, int zone) {
-  if (!call.site.test_runs_allowed() || zone == kMasterZone) return {};
+  if (!call.site.test_runs_allowed() || zone == kMasterZone || !call.visitor.may(Need::technician)) return {};
   const UtcTime now = call.site.now();
   for (const TestRun& run : call.site.test_runs())
     if (run.zone == zone && is_shown(run, now))
@@ -137,19 +135,18 @@ ApiResponse get_test_run_page(const Call& call) {
 ApiResponse act_test_run(const Call& call) {
   const auto zone = zone_to_test(call);
   if (!zone) return problem(zone.error());
-  const auto confirmed = call.form.find("confirm");
-  if (confirmed == call.form.end() || confirmed->second != "yes")
+  if (call.field("confirm") != "yes")
     return problem({Cause::bad_input, "not asked: the tick that it is safe is missing"});
   const auto seconds = test_seconds(call);
   if (!seconds) return problem(seconds.error());
-  const auto asked = call.site.ask_test_run(*zone, *seconds, who_of(call.form));
+  const auto asked = call.site.ask_test_run(*zone, *seconds, who_of(call));
   return asked ? to_live_page(*zone, "asked") : problem(asked.error());
 }
 
 ApiResponse act_test_run_end(const Call& call) {
   const auto zone = zone_to_test(call);
   if (!zone) return problem(zone.error());
-  const auto asked = call.site.end_test_run(*zone, who_of(call.form));
+  const auto asked = call.site.end_test_run(*zone, who_of(call));
   return asked ? to_live_page(*zone, "end-asked") : problem(asked.error());
 }
 

@@ -159,6 +159,11 @@ struct Shown {
   int laid = kLaidUsual;
 };
 
+std::string work_part(const Call& call, int zone) {
+  const std::string forms = pause_part(call, zone) + repaired_form(call, zone, {});
+  return forms.empty() ? forms : "<section><h2>Work on this zone</h2>\n" + forms + "</section>";
+}
+
 std::string main_part(const Call& call, const SiteView& view, const ZoneState& zone, const Shown& shown) {
   const auto& [range, before, inside, laid] = shown;
   const Config& config = call.site.config();
@@ -167,15 +172,14 @@ std::string main_part(const Call& call, const SiteView& view, const ZoneState& z
   return fmt::format(
       "<p class=\"kicker\">{}</p>\n{}{}{}<section><h2>Recorded current</h2>\n{}{}{}</section>\n{}<div "
       "class=\"columns even\"><div><section><h2>Runs</h2>\n{}"
-      "</section>\n{}</div><div><section><h2>Findings</h2>\n{}</section>\n<section><h2>Work on this "
-      "zone</h2>\n{}{}</section></div></div>\n",
+      "</section>\n{}</div><div><section><h2>Findings</h2>\n{}</section>\n{}</div></div>\n",
       html(zone_heading(zone.number, zone.name)), verdict_part(verdict_of_zone(zone, view, config)),
       facts_of(zone, zone_words(zone, view), config), live_link(zone.number),
       range_links(zone, range, before), zone_chart({zone, range, inside, marks}, call.site),
       export_links(zone, range),
       runs_laid_part(before, laid, zone, laid_path(call, zone.number, range), call.site),
       runs_table(before, findings, call), switch_on_part(before, zone.normal, config),
-      history_of(findings, call), pause_part(call, zone.number), repaired_form(call, zone.number, {}));
+      history_of(findings, call), work_part(call, zone.number));
 }
 
 Result<std::optional<UtcTime>> until_of(const Call& call) {

@@ -44,9 +44,11 @@ ApiResponse get_finding(const Call& call) {
 
 ApiResponse get_health(const Call& call) { return json_response(health_to_json(call.site.health())); }
 
+// A watcher elsewhere learns whether all is well, not what is wrong.
 ApiResponse get_healthz(const Call& call) {
   const auto stages = call.site.health();
-  return json_response(health_to_json(stages), all_ok(stages) ? 200 : 503);
+  const Json json = call.visitor.may(Need::read) ? health_to_json(stages) : Json{{"ok", all_ok(stages)}};
+  return json_response(json, all_ok(stages) ? 200 : 503);
 }
 
 ApiResponse get_openapi(const Call&) {

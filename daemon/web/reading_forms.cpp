@@ -53,10 +53,9 @@ std::string reading_form(const Call& call, const Finding& finding, const std::st
                          const std::string& words, const std::string& fields, bool open) {
   return fmt::format(
       "<details id=\"enter-{0}\"{1}><summary>{2}</summary><form method=\"post\" "
-      "action=\"{3}/test-reading\" class=\"row\">{4}{5}<label for=\"by-{0}\">Your name, for the "
-      "record</label><input id=\"by-{0}\" name=\"by\" maxlength=\"60\" autocomplete=\"name\">"
-      "<button>Enter it</button></form></details>\n",
-      id, open ? " open" : "", words, finding_path(finding), token_field(call), fields);
+      "action=\"{3}/test-reading\" class=\"row\">{4}{5}{6}<button>Enter it</button></form></details>\n",
+      id, open ? " open" : "", words, finding_path(finding), token_field(call), fields,
+      name_field(call, "by-" + id));
 }
 
 struct Proposed {
@@ -92,6 +91,7 @@ bool is_number_field(const std::string& name) {
 }  // namespace
 
 std::string reading_forms(const Call& call, const Finding& finding, const Location& location) {
+  if (!call.visitor.may(Need::technician)) return {};
   const WirePath path = wire_path(call.site.config(), location.zone);
   const Proposed next = proposed_reading(location);
   const auto at = [&](const char* id, bool controller) { return stop_field(path, id, next.at, controller); };
@@ -135,8 +135,9 @@ Result<Json> reading_of_form(const FormFields& fields) {
 ApiResponse act_test_reading(const Call& call) {
   const auto finding = call.site.finding(call.args[0]);
   if (!finding) return problem(finding.error());
-  const auto fields = reading_of_form(call.form);
+  auto fields = reading_of_form(call.form);
   if (!fields) return problem(fields.error());
+  if (call.visitor.is_person()) (*fields)["by"] = call.visitor.name;
   const WirePath path = wire_path(call.site.config(), zone_to_measure(call.site.config(), *finding));
   const auto reading = reading_from_json(*fields, path);
   if (!reading) return problem(reading.error());

@@ -16,11 +16,6 @@ ApiResponse back_to_told(std::string_view said) {
   return response;
 }
 
-std::string form_text(const Call& call, const char* name) {
-  const auto it = call.form.find(name);
-  return it == call.form.end() ? std::string() : it->second;
-}
-
 ApiResponse done_or_problem(const Result<bool>& done, std::string_view said) {
   return done ? back_to_told(said) : problem(done.error());
 }
@@ -43,8 +38,8 @@ void act_test_alert(const Call& call, Respond respond) {
 ApiResponse act_add_phone(const Call& call) {
   PhoneDesk* desk = call.site.phone_desk();
   if (!desk) return no_phones();
-  return done_or_problem(desk->add(call.args[0], {form_text(call, "endpoint"), form_text(call, "p256dh"),
-                                                  form_text(call, "auth"), form_text(call, "label")}),
+  return done_or_problem(desk->add(call.args[0], {call.field("endpoint"), call.field("p256dh"),
+                                                  call.field("auth"), call.field("label")}),
                          "phone_added");
 }
 

@@ -13,10 +13,10 @@ ApiResponse get_sheet(const Call& call);
 ApiResponse get_visit(const Call& call);
 
 inline constexpr RouteEntry kVisitRoutes[] = {
-    {"GET", "/visit", "", get_visit_page, nullptr, Face::page},
-    {"GET", "/finding/{id}/sheet", "", get_sheet_page, nullptr, Face::page},
-    {"GET", "/api/v1/visit", "", get_visit},
-    {"GET", "/api/v1/findings/{id}/sheet", "", get_sheet},
+    {"GET", "/visit", Need::read, "", get_visit_page, nullptr, Face::page},
+    {"GET", "/finding/{id}/sheet", Need::read, "", get_sheet_page, nullptr, Face::page},
+    {"GET", "/api/v1/visit", Need::read, "", get_visit},
+    {"GET", "/api/v1/findings/{id}/sheet", Need::read, "", get_sheet},
 };
 
 }  // namespace coilward

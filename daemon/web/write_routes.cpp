@@ -18,6 +18,12 @@ Result<std::string> text_member(const Json& body, const char* key) {
   return it->get<std::string>();
 }
 
+// Whose name stands in the record.
+Result<std::string> by_member(const Call& call) {
+  const auto by = text_member(call.body, "by");
+  return by ? acting(call.visitor, *by) : by;
+}
+
 // nullopt: not given.
 Result<std::optional<int>> zone_member(const Call& call) {
   const auto it = call.body.find("zone");
@@ -66,12 +72,6 @@ Result<UtcTime> snooze_end(const Call& call) {
   return pause_end(call);
 }
 
-JsonCallback as_response(Respond respond) {
-  return [respond = std::move(respond)](const Result<Json>& result) {
-    respond(result ? json_response(*result) : problem(result.error()));
-  };
-}
-
 Result<RepairTarget> repair_target(const Call& call) {
   const auto zone = zone_member(call);
   const auto common = text_member(call.body, "common");
@@ -90,7 +90,7 @@ Json target_json(const RepairTarget& target) {
 }  // namespace
 
 ApiResponse post_acknowledge(const Call& call) {
-  const auto by = text_member(call.body, "by");
+  const auto by = by_member(call);
   const auto until = snooze_end(call);
   if (!by || !until) return problem(by ? until.error() : by.error());
   return respond_with(
@@ -103,7 +103,7 @@ ApiResponse post_pause(const Call& call) {
   if (!scope) return problem(scope.error());
   const auto until = pause_end(call);
   if (!until) return problem(until.error());
-  const auto by = text_member(call.body, "by"), reason = text_member(call.body, "reason");
+  const auto by = by_member(call), reason = text_member(call.body, "reason");
   if (!by || !reason) return problem(by ? reason.error() : by.error());
   return respond_with(
       call.site.pause(*until, *scope, *by, *reason),
@@ -112,7 +112,7 @@ ApiResponse post_pause(const Call& call) {
 
 ApiResponse post_resume(const Call& call) {
   const auto scope = scope_of(call);
-  const auto by = text_member(call.body, "by");
+  const auto by = by_member(call);
   if (!scope || !by) return problem(scope ? by.error() : scope.error());
   return respond_with(call.site.resume(*scope, *by),
                       {{"paused", false}, {"zone", scope_json(*scope)}, {"by", *by}});
@@ -120,7 +120,7 @@ ApiResponse post_resume(const Call& call) {
 
 ApiResponse post_repaired(const Call& call) {
   const auto target = repair_target(call);
-  const auto by = text_member(call.body, "by");
+  const auto by = by_member(call);
   if (!target || !by) return problem(target ? by.error() : target.error());
   const Json new_coil = call.body.value("new_coil", Json(false));
   if (!new_coil.is_boolean()) return problem({Cause::bad_input, "new_coil is true or false"});
@@ -135,14 +135,14 @@ void post_test_alert(const Call& call, Respond respond) {
   const auto notifier = text_member(call.body, "notifier");
   if (!notifier || notifier->empty())
     return respond(problem({Cause::bad_input, "give notifier, the name of one of the configured ones"}));
-  call.site.test_alert(*notifier, as_response(std::move(respond)));
+  call.site.test_alert(*notifier, as_json(std::move(respond)));
 }
 
 void post_backup(const Call& call, Respond respond) {
   const auto directory = text_member(call.body, "directory");
   if (!directory || !directory->starts_with('/'))
     return respond(problem({Cause::bad_input, "give directory, an absolute path that does not exist yet"}));
-  call.site.backup(*directory, as_response(std::move(respond)));
+  call.site.backup(*directory, as_json(std::move(respond)));
 }
 
 }  // namespace coilward

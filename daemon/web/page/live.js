@@ -59,6 +59,7 @@
     fresh = true;
     try {
       const answer = await fetch(location.href, {headers: {Accept: "text/html"}});
+      if (answer.redirected) return location.assign(answer.url);  // logged out meanwhile
       if (answer.ok) take(new DOMParser().parseFromString(await answer.text(), "text/html"));
     } catch { say("No connection; trying again"); }
     fresh = false;
