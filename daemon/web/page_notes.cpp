@@ -50,6 +50,7 @@ std::string note_figure(const FieldNote& note, const Call& call, const std::stri
 }
 
 std::string remove_form(const FieldNote& note, const Finding& finding, const Call& call) {
+  if (!call.visitor.may(Need::technician)) return {};
   return fmt::format(
       "<form method=\"post\" action=\"{}/notes/{}/remove\">{}<button "
       "class=\"small\">Delete{}</button></form>",
@@ -64,6 +65,7 @@ std::string place_options(const Config& config, const Finding& finding) {
 }
 
 std::string add_note_form(const Call& call, const Finding& finding) {
+  if (!call.visitor.may(Need::technician)) return {};
   return fmt::format(
       "<details id=\"add-note\"><summary>Add a photo or a note</summary><form method=\"post\" "
       "action=\"{}/notes\" "

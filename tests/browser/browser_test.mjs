@@ -4,6 +4,7 @@ import assert from "node:assert/strict";
 import { mkdirSync } from "node:fs";
 import { join } from "node:path";
 import { Site, until } from "./site.mjs";
+import { loginTests } from "./login_tests.mjs";
 import { mailPictures, mailTests } from "./mail_tests.mjs";
 import { phoneTests } from "./phone_tests.mjs";
 import { commissionTests } from "./commission_tests.mjs";
@@ -344,6 +345,7 @@ const tests = {
   ...noteTests({ browser: () => browser, site: () => site, screens }),  // after the sheets, which print without colours
   ...mailTests(() => browser),
   ...phoneTests({ browser: () => browser, site: () => site, bin, screens }),
+  ...loginTests({ browser: () => browser, bin, screens }),
 
   // The last: it ends the daemon and starts another.
   async "a stop ends the stream at once, the pages say that nothing comes, and come back by themselves"() {
