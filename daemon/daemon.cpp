@@ -50,6 +50,14 @@ constexpr int kTicksBetweenTrims = 60;
 // SIGTERM to gone in 5 s in every state (facts C58): the parts' limits add up to less.
 constexpr auto kKeeperStop = 2000ms, kDeliveryStop = 1000ms, kBrokerStop = 1500ms, kHeartbeatStop = 300ms;
 
+// As SiteAccess::backup says.
+Json backup_json(const BackupReport& report) {
+  Json files = Json::array();
+  for (const BackupFile& file : report.files)
+    files.push_back({{"name", file.name}, {"bytes", file.bytes}, {"sha256", file.sha256}});
+  return {{"directory", report.directory}, {"taken", time_or_null(report.taken)}, {"files", files}};
+}
+
 }  // namespace
 
 class Daemon::Impl {
@@ -278,10 +286,7 @@ class Daemon::Impl {
     backups_.emplace_back([this, target, answer] {
       keeper_->flush(10s);
       auto report = back_up(config_.paths.state, target, clock_.utc());
-      Result<Json> result = report ? json_result({{"directory", report->directory},
-                                                  {"taken", time_or_null(report->taken)},
-                                                  {"files", report->files.size()}})
-                                   : Result<Json>(report.error());
+      Result<Json> result = report ? json_result(backup_json(*report)) : Result<Json>(report.error());
       asio::post(core_, [answer, result = std::move(result)] { answer(result); });
     });
   }
