@@ -37,10 +37,16 @@ class Client::Impl {
 
 Result<std::unique_ptr<Client>> Client::create(ClientOptions options, std::shared_ptr<Spool> spool,
                                                const Clock& clock) {
+  return create_taking(
+      std::move(options), [spool = std::move(spool)](const Message& message) { spool->append(message); },
+      clock);
+}
+
+Result<std::unique_ptr<Client>> Client::create_taking(ClientOptions options, Take take, const Clock& clock) {
   auto address = parse_broker_url(options.mqtt.url);
   if (!address) return address.error();
   if (options.mqtt.client_id.empty()) options.mqtt.client_id = default_client_id(options.site);
-  auto session = std::make_shared<Session>(std::move(options), std::move(*address), std::move(spool), clock);
+  auto session = std::make_shared<Session>(std::move(options), std::move(*address), std::move(take), clock);
   return std::unique_ptr<Client>(new Client(std::make_unique<Impl>(std::move(session))));
 }
 

@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -46,6 +47,10 @@ struct ClientOptions {
   std::string site;
   std::string version;               // of this program, for the status report
   std::vector<std::string> filters;  // topic filters to subscribe to
+  int qos = 1;                       // of the subscriptions: 0 or 1
+  bool keep_session = true;          // the broker keeps messages while we are away
+  // Retained, `online` and, as the will, `offline`. Left out: PREFIX/SITE/report/status; empty: none.
+  std::optional<std::string> status_topic;
   // Reconnecting: the first wait, growing by half each time to the longest. A broker that answers again is
   // found within `longest_delay` and the time that connecting takes.
   std::chrono::milliseconds first_delay = std::chrono::seconds(1);
@@ -61,6 +66,10 @@ class Client {
   // the client is done, which may be after stop(): hence shared. `clock` outlives the process's last message.
   static Result<std::unique_ptr<Client>> create(ClientOptions options, std::shared_ptr<Spool> spool,
                                                 const Clock& clock);
+  // The same without a spool: `take` is called on Paho's thread with each message, before it is acknowledged.
+  // It must not wait or throw, and what it holds must last as long as the spool would.
+  using Take = std::function<void(const Message&)>;
+  static Result<std::unique_ptr<Client>> create_taking(ClientOptions options, Take take, const Clock& clock);
   // Stops, if that was not done, with two seconds.
   ~Client();
   Client(const Client&) = delete;

@@ -64,8 +64,8 @@ Result<bool> PahoLink::connect(const mqtt::connect_options& options) {
   return started([&] { client_.connect(options, nullptr, *connecting_); });
 }
 
-Result<bool> PahoLink::subscribe(const std::string& filter, std::intptr_t id) {
-  return started([&] { client_.subscribe(filter, 1, reinterpret_cast<void*>(id), *subscribing_); });
+Result<bool> PahoLink::subscribe(const std::string& filter, int qos, std::intptr_t id) {
+  return started([&] { client_.subscribe(filter, qos, reinterpret_cast<void*>(id), *subscribing_); });
 }
 
 Result<bool> PahoLink::publish(const Outgoing& message, std::intptr_t id) {

@@ -55,7 +55,7 @@ class PahoLink final : private mqtt::callback {
 
   // Each starts something; how it ended comes as an event. world: it could not be started.
   Result<bool> connect(const mqtt::connect_options& options);
-  Result<bool> subscribe(const std::string& filter, std::intptr_t id);
+  Result<bool> subscribe(const std::string& filter, int qos, std::intptr_t id);
   Result<bool> publish(const Outgoing& message, std::intptr_t id);
   Result<bool> disconnect(std::chrono::milliseconds for_what_is_under_way);
 

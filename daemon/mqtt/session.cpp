@@ -23,13 +23,13 @@ constexpr auto kOverdue = 60s;
 
 }  // namespace
 
-Session::Session(ClientOptions options, BrokerAddress address, std::shared_ptr<Spool> spool,
-                 const Clock& clock)
+Session::Session(ClientOptions options, BrokerAddress address, Client::Take take, const Clock& clock)
     : options_(std::move(options)),
       address_(std::move(address)),
-      spool_(std::move(spool)),
+      take_(std::move(take)),
       clock_(clock),
-      status_topic_(fmt::format("{}/{}/report/status", options_.mqtt.prefix, options_.site)),
+      status_topic_(options_.status_topic.value_or(
+          fmt::format("{}/{}/report/status", options_.mqtt.prefix, options_.site))),
       last_message_ms_(to_ms(kNever)),
       delay_(options_.first_delay, options_.longest_delay) {
   status_.since = clock_.utc();
@@ -56,7 +56,7 @@ void Session::keep(const mqtt::message& arrived) noexcept {
   message.retained = arrived.is_retained();
   message.duplicate = arrived.is_duplicate();
   message.time_unsure = time_unsure_;
-  spool_->append(message);
+  take_(message);
   last_message_ms_ = to_ms(message.arrival);
   ++messages_;
 }
@@ -90,6 +90,7 @@ bool Session::begin_connect() {
 PahoOptions Session::paho_options() {
   PahoOptions options;
   options.connect_timeout = options_.connect_timeout;
+  options.keep_session = options_.keep_session;
   options.will_topic = status_topic_;
   options.will_payload = status_report("offline", options_.site, options_.version, kNever);
   return options;
@@ -128,11 +129,13 @@ void Session::subscribe_all() {
   });
   for (std::size_t i = 0; i < options_.filters.size(); ++i) {
     // Not started means that the connection is gone again, which comes as an event.
-    if (!link_->subscribe(options_.filters[i], static_cast<std::intptr_t>(i))) return;
+    if (!link_->subscribe(options_.filters[i], options_.qos, static_cast<std::intptr_t>(i))) return;
   }
 }
 
-void Session::announce(std::string_view state) { send(status_message(state)); }
+void Session::announce(std::string_view state) {
+  if (!status_topic_.empty()) send(status_message(state));
+}
 
 Outgoing Session::status_message(std::string_view state) const {
   return {status_topic_, status_report(state, options_.site, options_.version, clock_.utc()), true};

@@ -26,7 +26,7 @@ class Session {
  public:
   using Steady = std::chrono::steady_clock;
 
-  Session(ClientOptions options, BrokerAddress address, std::shared_ptr<Spool> spool, const Clock& clock);
+  Session(ClientOptions options, BrokerAddress address, Client::Take take, const Clock& clock);
 
   void run();  // the thread's whole life
 
@@ -77,7 +77,7 @@ class Session {
 
   const ClientOptions options_;
   const BrokerAddress address_;
-  const std::shared_ptr<Spool> spool_;
+  const Client::Take take_;
   const Clock& clock_;
   const std::string status_topic_;
 
