@@ -173,6 +173,24 @@ class HistoryReader::Impl {
     return runs;
   }
 
+  std::vector<PlacedRun> runs_after(std::int64_t place, UtcTime from, std::size_t limit) {
+    SQLite::Statement select(*database_,
+                             "SELECT id, json FROM run WHERE id > ? AND start_ms >= ? ORDER BY id LIMIT ?");
+    select.bind(1, place);
+    select.bind(2, to_ms(from));
+    select.bind(3, static_cast<std::int64_t>(limit));
+    std::vector<PlacedRun> runs;
+    while (select.executeStep()) {
+      const auto json = Json::parse(select.getColumn(1).getString(), nullptr, false);
+      if (!json.is_discarded()) runs.push_back({select.getColumn(0).getInt64(), run_from_json(json)});
+    }
+    return runs;
+  }
+
+  std::int64_t last_run_place() {
+    return database_->execAndGet("SELECT coalesce(max(id), 0) FROM run").getInt64();
+  }
+
   std::vector<Channel> channels() {
     SQLite::Statement select(*database_, "SELECT name FROM channel ORDER BY name");
     std::vector<Channel> channels;
@@ -282,6 +300,15 @@ Result<std::optional<Run>> HistoryReader::latest_run(int zone) const {
   auto found = runs({.zone = zone, .limit = 1, .latest_first = true});
   if (!found) return found.error();
   return found->empty() ? std::optional<Run>() : std::optional(std::move(found->front()));
+}
+
+Result<std::vector<PlacedRun>> HistoryReader::runs_after(std::int64_t place, UtcTime from,
+                                                         std::size_t limit) const {
+  return impl_->in_transaction([&] { return impl_->runs_after(place, clamp_time(from), limit); });
+}
+
+Result<std::int64_t> HistoryReader::last_run_place() const {
+  return impl_->in_transaction([&] { return impl_->last_run_place(); });
 }
 
 Result<std::vector<Channel>> HistoryReader::channels() const {

@@ -39,6 +39,12 @@ struct RunQuery {
   bool latest_first = false;
 };
 
+// A run with its place in the order in which runs were kept.
+struct PlacedRun {
+  std::int64_t place = 0;  // ascending
+  Run run;
+};
+
 // Thread: one at a time; any number of readers beside one writer. Errors: world.
 class HistoryReader {
  public:
@@ -64,6 +70,9 @@ class HistoryReader {
 
   Result<std::vector<Run>> runs(const RunQuery& query) const;
   Result<std::optional<Run>> latest_run(int zone) const;
+  // Runs kept after a place, in their order, and started at `from` or later.
+  Result<std::vector<PlacedRun>> runs_after(std::int64_t place, UtcTime from, std::size_t limit) const;
+  Result<std::int64_t> last_run_place() const;  // 0: there is none
 
   // Channels that ever had a reading and that the configuration still knows.
   Result<std::vector<Channel>> channels() const;

@@ -64,6 +64,12 @@ struct FindingChange {
   Finding finding;
 };
 
+// A form of a finding with its place in the order in which all forms were said.
+struct PlacedFinding {
+  std::int64_t place = 0;  // ascending, never used again in the same file
+  Finding finding;
+};
+
 // Everything learned and open, as the pipeline saved it.
 struct Snapshot {
   std::string json;        // empty: none

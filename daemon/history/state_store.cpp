@@ -197,6 +197,28 @@ Result<std::vector<FindingChange>> StateStore::changes(const std::string& id) co
   });
 }
 
+Result<std::vector<PlacedFinding>> StateStore::changes_after(std::int64_t place, std::size_t limit) const {
+  return impl_->guard([&] {
+    auto select = impl_->query("SELECT id, json FROM finding_change WHERE id > ? ORDER BY id LIMIT ?");
+    select.bind(1, place);
+    select.bind(2, static_cast<std::int64_t>(limit));
+    std::vector<PlacedFinding> found;
+    while (select.executeStep())
+      read_into(found, [&] {
+        return PlacedFinding{select.getColumn(0).getInt64(), finding_from_json(json_of(select.getColumn(1)))};
+      });
+    return found;
+  });
+}
+
+Result<std::int64_t> StateStore::last_change() const {
+  return impl_->guard([&] {
+    auto select = impl_->query("SELECT coalesce(max(id), 0) FROM finding_change");
+    select.executeStep();
+    return std::int64_t{select.getColumn(0).getInt64()};
+  });
+}
+
 Result<std::vector<NormalDraw>> StateStore::normal_draws() const {
   return impl_->guard([&] {
     auto select = impl_->query("SELECT json FROM normal_draw ORDER BY zone");

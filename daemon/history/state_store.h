@@ -49,7 +49,10 @@ class StateStore {
   Result<std::vector<Finding>> findings(bool closed_too, std::size_t limit = 1000) const;
   Result<std::optional<Finding>> finding(const std::string& id) const;
   Result<std::vector<FindingChange>> changes(const std::string& id) const;  // oldest first
-  Result<std::vector<NormalDraw>> normal_draws() const;                     // by zone
+  // Forms of all findings after a place, in their order.
+  Result<std::vector<PlacedFinding>> changes_after(std::int64_t place, std::size_t limit) const;
+  Result<std::int64_t> last_change() const;              // its place; 0: there is none
+  Result<std::vector<NormalDraw>> normal_draws() const;  // by zone
   Result<std::vector<Acknowledgement>> acknowledgements() const;
   Result<std::vector<Pause>> pauses(UtcTime ending_after) const;
   Result<std::vector<TestReadingRow>> test_readings(const std::string& finding) const;  // oldest first
