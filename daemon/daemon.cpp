@@ -32,6 +32,7 @@
 #include "daemon/phone_desk.h"
 #include "daemon/site.h"
 #include "daemon/stop_signals.h"
+#include "daemon/uplink_line.h"
 #include "daemon/vitals.h"
 #include "daemon/web/api.h"
 #include "daemon/web/http_server.h"
@@ -48,7 +49,8 @@ constexpr auto kTick = 1s;
 // Free memory goes back to the system this often: an exporter's batch takes megabytes, every five minutes.
 constexpr int kTicksBetweenTrims = 60;
 // SIGTERM to gone in 5 s in every state (facts C58): the parts' limits add up to less.
-constexpr auto kKeeperStop = 2000ms, kDeliveryStop = 1000ms, kBrokerStop = 1500ms, kHeartbeatStop = 300ms;
+constexpr auto kKeeperStop = 2000ms, kDeliveryStop = 1000ms, kBrokerStop = 1500ms, kHeartbeatStop = 300ms,
+               kUplinkStop = 400ms;
 
 // As SiteAccess::backup says.
 Json backup_json(const BackupReport& report) {
@@ -84,6 +86,9 @@ class Daemon::Impl {
     auto in_hand = MessageInHand::open(config_.paths.run);
     if (!in_hand) return in_hand.error();
     in_hand_ = std::move(*in_hand);
+    auto uplink = UplinkLine::open(config_, version_, clock_);
+    if (!uplink) return uplink.error();
+    uplink_ = std::move(*uplink);
     return start_keeper();
   }
 
@@ -94,6 +99,7 @@ class Daemon::Impl {
     if (auto serving = serve(); !serving) return serving.error();
     delivery_->start(state_path(config_.paths.state), history_path(config_.paths.state));
     broker_->start();
+      uplink_.start();
     wait_for_signals();
     tick();
     drain();
@@ -117,6 +123,7 @@ class Daemon::Impl {
     options.raw_days = config_.history.raw_days;
     KeeperEvents events;
     events.on_complete = [this](std::uint64_t mark) {
+      uplink_.wake();
       asio::post(core_, [this, mark] {
         if (broker_) broker_->trim(mark);
       });
@@ -143,7 +150,7 @@ class Daemon::Impl {
     links.publish = [this](const std::string& topic, const std::string& payload, bool retained) {
       broker_->publish(topic, payload, retained);
     };
-    links.health = [this] { return watch_->health(); };
+    links.health = [this] { return health(); };
     links.metrics = [this] { return metrics(); };
     links.committing = [this](Channel channel) { return keeper_->waiting(channel); };
     links.test_alert = [this](const std::string& notifier, JsonCallback answer) {
@@ -237,6 +244,7 @@ class Daemon::Impl {
       site_->tick(behind_);
       vitals_.beat(keeper_->health());
       watch_->look();
+      uplink_.tell(watch_->health());
       if (++ticks_ % kTicksBetweenTrims == 0) ::malloc_trim(0);
       tick();
     });
@@ -264,12 +272,19 @@ class Daemon::Impl {
     delivery_->wake();  // what was carried over waits in another file
   }
 
+  std::vector<HealthStage> health() const {
+    std::vector<HealthStage> list = watch_->health();
+    uplink_.add_health(list);
+    return list;
+  }
+
   std::vector<Metric> metrics() const {
     std::vector<Metric> list;
     add_intake_metrics(intake_->counters(), list);
     broker_->add_metrics(list);
     add_keeper_metrics(keeper_->health(), list);
     delivery_->add_metrics(list);
+    uplink_.add_metrics(list);
     return list;
   }
 
@@ -339,6 +354,7 @@ class Daemon::Impl {
     http_->stop();
     if (!watch_->stop(kHeartbeatStop)) left_behind_ = true;
     if (!broker_->stop(kBrokerStop)) left_behind_ = true;
+    if (!uplink_.stop(kUplinkStop)) left_behind_ = true;
     core_.restart();
     core_.poll();
     while (read_spool() == kBatch) {
@@ -363,6 +379,7 @@ class Daemon::Impl {
   asio::signal_set signals_{core_, SIGTERM, SIGINT, SIGHUP};
   std::unique_ptr<Intake> intake_;
   std::unique_ptr<DeliveryLine> delivery_;
+  UplinkLine uplink_;
   std::unique_ptr<Keeper> keeper_;
   std::unique_ptr<BrokerLink> broker_;
   std::unique_ptr<Site> site_;

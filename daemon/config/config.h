@@ -187,6 +187,14 @@ struct HttpConfig {
   bool metrics = true;
 };
 
+// The contractor's broker, where this site's findings and summaries go. No url: nowhere.
+struct FleetConfig {
+  MqttConfig mqtt{.url = {}};    // url, credentials, keep_alive_s
+  double every_minutes = 60;     // runs and roll-ups are collected for so long
+  double monthly_megabytes = 0;  // of a metered link, 10^6 bytes; 0: no limit
+  bool on() const { return !mqtt.url.empty(); }
+};
+
 struct Config {
   std::string file;  // where it was read from
   SiteConfig site;
@@ -209,6 +217,7 @@ struct Config {
   HistoryConfig history;
   PathConfig paths;
   HttpConfig http;
+  FleetConfig fleet;
   TestRunConfig test_run;
 
   const ZoneConfig* zone(

@@ -23,12 +23,16 @@ struct KeySpec {
 
 std::span<const KeySpec> config_keys();
 const KeySpec* find_key(std::string_view table, std::string_view key);
+// Whose file a table may stand in.
+enum class FileRole { site, fleet, both };
+
 // Tables of the file by name.
 struct TableSpec {
   const char* name;
   bool array;  // [[zone]]: once for each
   bool open;   // names a plugin, whose own keys stand beside these
   const char* help;
+  FileRole role = FileRole::site;
 };
 std::span<const TableSpec> config_tables();
 const TableSpec* find_table(std::string_view name);

@@ -5,6 +5,7 @@
 #include <toml++/toml.h>
 
 #include "daemon/config/config.h"
+#include "daemon/config/fleet_server.h"
 #include "daemon/config/table_reader.h"
 
 namespace coilward {
@@ -23,6 +24,9 @@ void read_people(const toml::table& root, Config& config,
                  Complaints& complaints);  // after zones and notifiers
 void read_service(const toml::table& root, Config& config,
                   Complaints& complaints);  // alerts, forecast, history, paths, http, test_run
+
+void read_broker(const TableReader& in, MqttConfig& mqtt);  // what every broker is reached by
+void read_fleet_server(const toml::table& root, FleetServerConfig& config, Complaints& complaints);
 
 // Calls `read(reader)` for each table of the array `name`; complains when it is not an array of tables.
 template <class Read>

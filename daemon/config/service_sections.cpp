@@ -106,35 +106,56 @@ void read_forecast(const TableReader& in, ForecastConfig& forecast) {
                                           forecast.hold_share, forecast.lift_share));
 }
 
+// Bounds of the site's name where it is one of many: a level of a topic on any broker, and a key.
+constexpr std::size_t kLongestFleetSite = 32;
+
+void read_fleet(const TableReader& in, Config& config) {
+  FleetConfig& fleet = config.fleet;
+  fleet.monthly_megabytes = in.number("monthly_megabytes", 0);
+  const bool metered = fleet.monthly_megabytes > 0;
+  fleet.every_minutes = in.number("every_minutes", metered ? 240 : 60);
+  fleet.mqtt.url.clear();
+  fleet.mqtt.keep_alive_s = metered ? 1800 : 300;
+  read_broker(in, fleet.mqtt);
+  if (config.site.id.size() > kLongestFleetSite)
+    in.complain("url", fmt::format("found a site id of {} characters; allowed are {} where a site is one of "
+                                   "many",
+                                   config.site.id.size(), kLongestFleetSite));
+}
+
 }  // namespace
+
+void read_broker(const TableReader& in, MqttConfig& mqtt) {
+  mqtt.url = in.text("url", mqtt.url);
+  if (in.has("url") && !good_url(mqtt.url))
+    in.complain(
+        "url",
+        fmt::format("found \"{}\"; allowed is mqtt://host[:port] or mqtts://host[:port], without a password",
+                    mqtt.url));
+  mqtt.username = in.text("username");
+  mqtt.password_file = in.text("password_file");
+  mqtt.ca_file = in.text("ca_file");
+  mqtt.cert_file = in.text("cert_file");
+  mqtt.key_file = in.text("key_file");
+  mqtt.keep_alive_s = in.integer("keep_alive_s", mqtt.keep_alive_s);
+  if (mqtt.cert_file.empty() != mqtt.key_file.empty())
+    in.complain("key_file", "cert_file and key_file go together");
+  if (!mqtt.password_file.empty() && mqtt.username.empty())
+    in.complain("password_file", "found without username; give both");
+}
 
 void read_mqtt(const toml::table& root, Config& config, Complaints& complaints) {
   MqttConfig& mqtt = config.mqtt;
   one(root, "mqtt", complaints, [&](const TableReader& in) {
-    mqtt.url = in.text("url", mqtt.url);
-    if (!good_url(mqtt.url))
-      in.complain(
-          "url", fmt::format(
-                     "found \"{}\"; allowed is mqtt://host[:port] or mqtts://host[:port], without a password",
-                     mqtt.url));
+    read_broker(in, mqtt);
     const std::string version = in.text("version", "3.1.1");
     if (version != "3.1.1" && version != "5")
       in.complain("version", fmt::format("found \"{}\"; allowed are \"3.1.1\" and \"5\"", version));
     mqtt.version = version == "5" ? 5 : 4;
     mqtt.client_id = in.text("client_id");
-    mqtt.username = in.text("username");
-    mqtt.password_file = in.text("password_file");
-    mqtt.ca_file = in.text("ca_file");
-    mqtt.cert_file = in.text("cert_file");
-    mqtt.key_file = in.text("key_file");
-    mqtt.keep_alive_s = in.integer("keep_alive_s", mqtt.keep_alive_s);
     mqtt.prefix = in.text("prefix", mqtt.prefix);
     if (mqtt.prefix.empty() || mqtt.prefix.find_first_of("+#") != std::string::npos)
       in.complain("prefix", fmt::format("found \"{}\"; allowed is a topic without wildcards", mqtt.prefix));
-    if (mqtt.cert_file.empty() != mqtt.key_file.empty())
-      in.complain("key_file", "cert_file and key_file go together");
-    if (!mqtt.password_file.empty() && mqtt.username.empty())
-      in.complain("password_file", "found without username; give both");
   });
 }
 
@@ -203,6 +224,7 @@ void read_service(const toml::table& root, Config& config, Complaints& complaint
     config.http.port = in.integer("port", 0);
     config.http.metrics = in.boolean("metrics", true);
   });
+  one(root, "fleet", complaints, [&](const TableReader& in) { read_fleet(in, config); });
   one(root, "test_run", complaints,
       [&](const TableReader& in) { config.test_run.allow = in.boolean("allow", false); });
 }
