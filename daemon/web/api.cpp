@@ -24,20 +24,6 @@ std::string_view next_part(std::string_view& rest, char separator) {
   return part;
 }
 
-// The texts in the place of {..}; nullopt: another path.
-std::optional<std::vector<std::string>> match(std::string_view pattern, std::string_view path) {
-  std::vector<std::string> args;
-  while (!pattern.empty() || !path.empty()) {
-    if (pattern.empty() || path.empty()) return std::nullopt;
-    const std::string_view want = next_part(pattern, '/'), have = next_part(path, '/');
-    if (want.starts_with('{') && !have.empty())
-      args.emplace_back(have);
-    else if (want != have)
-      return std::nullopt;
-  }
-  return args;
-}
-
 bool known_key(std::string_view keys, std::string_view key) {
   while (!keys.empty())
     if (next_part(keys, ' ') == key) return true;
@@ -174,6 +160,19 @@ ApiResponse nowhere(const Call& call) {
 
 }  // namespace
 
+std::optional<std::vector<std::string>> match_path(std::string_view pattern, std::string_view path) {
+  std::vector<std::string> args;
+  while (!pattern.empty() || !path.empty()) {
+    if (pattern.empty() || path.empty()) return std::nullopt;
+    const std::string_view want = next_part(pattern, '/'), have = next_part(path, '/');
+    if (want.starts_with('{') && !have.empty())
+      args.emplace_back(have);
+    else if (want != have)
+      return std::nullopt;
+  }
+  return args;
+}
+
 Api::Api(SiteAccess& site, Logins* logins) : site_(site), logins_(logins), token_(make_form_token()) {}
 
 void Api::handle(const ApiRequest& request, Respond respond) {
@@ -182,7 +181,7 @@ void Api::handle(const ApiRequest& request, Respond respond) {
   Call call{site_, request, {}, form_token(visitor, token_), visitor, logins_};
   std::string allow;
   for (const RouteEntry& route : route_table()) {
-    auto args = match(route.pattern, request.path);
+    auto args = match_path(route.pattern, request.path);
     if (!args) continue;
     call.args = std::move(*args);
     if (route.method == method) return enter(route, std::move(call), respond);
@@ -204,7 +203,7 @@ std::vector<Route> Api::routes() {
 
 std::size_t Api::body_bytes(std::string_view method, std::string_view path) {
   for (const RouteEntry& route : route_table())
-    if (route.upload_bytes > 0 && route.method == method && match(route.pattern, path))
+    if (route.upload_bytes > 0 && route.method == method && match_path(route.pattern, path))
       return route.upload_bytes;
   return 0;
 }

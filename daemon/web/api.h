@@ -70,16 +70,23 @@ struct Route {
   std::string keys;  // of the query (GET) or of the body (POST), separated by blanks
 };
 
+// Who answers an HTTP server's requests.
+class RequestHandler {
+ public:
+  virtual ~RequestHandler() = default;
+  // Calls respond exactly once, now or later. `respond` must be safe to call after the asker has gone.
+  virtual void handle(const ApiRequest& request, Respond respond) = 0;
+};
+
 // Pages are HTML; so are their problems. What a page posts is done only with the token that our own pages
 // carry, and what is posted to the API over TCP with the same token in X-Coilward-Token.
 //
 // Thread: that of the SiteAccess, which outlives it.
-class Api {
+class Api final : public RequestHandler {
  public:
   // logins: who may come in over TCP, where there is such a list; outlives it.
   explicit Api(SiteAccess& site, Logins* logins = nullptr);
-  // Calls respond exactly once, now or later. `respond` must be safe to call after the asker has gone.
-  void handle(const ApiRequest& request, Respond respond);
+  void handle(const ApiRequest& request, Respond respond) override;
 
   static std::vector<Route> routes();
   // What a body may have there beyond the server's own limit, in bytes: of a form with a file. 0: no more.

@@ -1,6 +1,7 @@
 // Inside the API: what a handler is given, and the table of them. The folder's own header.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -59,6 +60,9 @@ struct RouteEntry {
 // route_table.cpp: all there are.
 std::span<const RouteEntry> route_table();
 
+// The texts in the place of {..} in a pattern; nullopt: another path.
+std::optional<std::vector<std::string>> match_path(std::string_view pattern, std::string_view path);
+
 ApiResponse json_response(const Json& json, int status = 200);
 template <class T>
 ApiResponse respond_with(const Result<T>& result, const Json& json) {
@@ -96,6 +100,7 @@ void post_test_alert(const Call& call, Respond respond);
 void post_backup(const Call& call, Respond respond);
 // metrics.cpp, live_events.cpp, assets.cpp
 ApiResponse get_metrics(const Call& call);
+ApiResponse metrics_response(const std::vector<Metric>& metrics);
 ApiResponse get_events(const Call& call);
 ApiResponse get_asset(const Call& call);
 ApiResponse get_worker(const Call& call);

@@ -54,11 +54,13 @@ std::string asset_path(std::string_view name) {
   return fmt::format("/assets/{}?v={:08x}", name, asset ? text_version(asset->text) : 0);
 }
 
-ApiResponse get_asset(const Call& call) {
-  const Asset* asset = find_asset(call.args[0]);
-  if (!asset) return problem({Cause::not_found, "there is no such file: " + call.args[0]});
+ApiResponse get_asset(const Call& call) { return asset_response(call.args[0], !call.query("v").empty()); }
+
+ApiResponse asset_response(std::string_view name, bool forever) {
+  const Asset* asset = find_asset(name);
+  if (!asset) return problem({Cause::not_found, fmt::format("there is no such file: {}", name)});
   ApiResponse response{200, std::string(asset->content_type), std::string(asset->text)};
-  if (!call.query("v").empty()) response.cache = "public, max-age=31536000, immutable";
+  if (forever) response.cache = "public, max-age=31536000, immutable";
   return response;
 }
 

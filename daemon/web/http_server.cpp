@@ -33,7 +33,7 @@ std::string address_of(const asio::local::stream_protocol::socket&) { return {};
 
 class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
  public:
-  Impl(asio::io_context& core, Api& api, HttpOptions options)
+  Impl(asio::io_context& core, RequestHandler& api, HttpOptions options)
       : core_(core), api_(api), options_(std::move(options)), pause_(core), certificate_(core) {}
 
   Result<bool> listen() {
@@ -158,7 +158,7 @@ class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
   }
 
   asio::io_context& core_;
-  Api& api_;
+  RequestHandler& api_;
   const HttpOptions options_;
   std::optional<LocalAcceptor> local_;
   std::vector<TcpAcceptor> tcp_;
@@ -169,7 +169,8 @@ class HttpServer::Impl : public std::enable_shared_from_this<HttpServer::Impl> {
   bool stopped_ = false;
 };
 
-Result<std::unique_ptr<HttpServer>> HttpServer::start(asio::io_context& core, Api& api, HttpOptions options) {
+Result<std::unique_ptr<HttpServer>> HttpServer::start(asio::io_context& core, RequestHandler& api,
+                                                      HttpOptions options) {
   auto impl = std::make_shared<Impl>(core, api, std::move(options));
   const auto listening = impl->listen();
   if (!listening) return listening.error();

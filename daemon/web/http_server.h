@@ -27,7 +27,7 @@ class io_context;
 
 namespace coilward {
 
-class Api;
+class RequestHandler;
 class TlsFiles;
 
 struct HttpLimits {
@@ -57,7 +57,7 @@ class HttpServer {
  public:
   // Listens at once. A socket file that nobody answers is replaced. conflict: somebody answers there, or the
   // port is taken. world: cannot be made.
-  static Result<std::unique_ptr<HttpServer>> start(boost::asio::io_context& core, Api& api,
+  static Result<std::unique_ptr<HttpServer>> start(boost::asio::io_context& core, RequestHandler& api,
                                                    HttpOptions options);
   // As stop().
   ~HttpServer();

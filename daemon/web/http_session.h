@@ -27,7 +27,7 @@ class HttpSession : public std::enable_shared_from_this<HttpSession> {
   using Socket = Wire::Socket;
   using Tls = std::shared_ptr<asio::ssl::context>;
   struct Context {
-    Api& api;
+    RequestHandler& api;
     HttpLimits limits;
     std::uint64_t* requests;
     std::size_t* live;  // answers without an end that are under way

@@ -74,6 +74,10 @@ ApiResponse get_metrics(const Call& call) {
     return problem({Cause::not_found, "metrics are switched off in the configuration"});
   std::vector<Metric> metrics = call.site.metrics();
   add_site_metrics(metrics, call.site);
+  return metrics_response(metrics);
+}
+
+ApiResponse metrics_response(const std::vector<Metric>& metrics) {
   std::map<std::string, std::vector<const Metric*>> families;
   for (const Metric& metric : metrics) families[metric.name].push_back(&metric);
   ApiResponse response{200, "application/openmetrics-text; version=1.0.0; charset=utf-8"};

@@ -58,28 +58,18 @@ std::string name_of_page(const Call& call) {
   return call.visitor.may(Need::read) ? call.site.config().site.name : "coilward";
 }
 
-std::string head(const Call& call, const PageParts& parts) {
+std::string head(const std::string& name, const PageParts& parts) {
   std::string out = fmt::format(
       "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
       "<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">"
       "<meta name=\"color-scheme\" content=\"light dark\"><title>{} – {}</title>"
       "<link rel=\"icon\" href=\"{}\"><link rel=\"manifest\" href=\"/app.webmanifest\">"
       "<link rel=\"stylesheet\" href=\"{}\">",
-      html(parts.title), html(name_of_page(call)), asset_path("icon.svg"), asset_path("style.css"));
-  if (parts.live && call.visitor.may(Need::read))
-    out += fmt::format("<script defer src=\"{}\"></script>", asset_path("live.js"));
+      html(parts.title), html(name), asset_path("icon.svg"), asset_path("style.css"));
+  if (parts.live) out += fmt::format("<script defer src=\"{}\"></script>", asset_path("live.js"));
   if (parts.refresh_s > 0)
     out += fmt::format("<noscript><meta http-equiv=\"refresh\" content=\"{}\"></noscript>", parts.refresh_s);
   return out + parts.head + "</head>\n";
-}
-
-std::string header_of(const Call& call) {
-  return fmt::format(
-      "<header><a class=\"site\" href=\"/\">{}</a><span class=\"soft\" id=\"live\"></span>"
-      "<span class=\"soft\" id=\"clock\">{}</span></header>\n<p class=\"hidden\" id=\"told\" "
-      "role=\"status\"></p>\n",
-      html(name_of_page(call)),
-      call.visitor.may(Need::read) ? time_tag(call.site.now(), call.site.config()) : "");
 }
 
 // Who looks at it, and what there is for that one.
@@ -98,32 +88,51 @@ std::string visitor_line(const Call& call) {
                      technician ? " <a href=\"/share\">Share a read-only link</a>" : "");
 }
 
-std::string footer_of(const Call& call) {
-  if (!call.visitor.may(Need::read)) return {};
+std::string links_of(const Call& call) {
   return fmt::format(
-      "<footer><p>Switch a zone off before you reach into a wet box. The mains side of the transformer is "
-      "for a "
-      "licensed electrician. Have buried services located before you dig. Follow the local codes.</p>\n"
-      "<p>{}<a href=\"/api/v1/export?what=runs&amp;format=csv\">All runs as "
-      "CSV</a> "
-      "<a href=\"/api/v1/export?what=findings&amp;format=csv\">All findings as "
-      "CSV</a></p>\n{}</footer>\n",
+      "<p>{}<a href=\"/api/v1/export?what=runs&amp;format=csv\">All runs as CSV</a> "
+      "<a href=\"/api/v1/export?what=findings&amp;format=csv\">All findings as CSV</a></p>\n{}",
       call.visitor.may(Need::technician)
           ? "<a href=\"/told\">Who is told</a> <a href=\"/commission\">Set up a new site</a> "
           : "",
       visitor_line(call));
 }
 
+// To whom nothing of the site is told: neither its time nor what there is.
+PageAround around(const Call& call) {
+  if (!call.visitor.may(Need::read)) return {name_of_page(call), "", "", ""};
+  return {name_of_page(call), time_tag(call.site.now(), call.site.config()), page_version(call.site),
+          links_of(call)};
+}
+
+std::string footer_of(const PageAround& around) {
+  if (around.links.empty()) return {};
+  return "<footer><p>Switch a zone off before you reach into a wet box. The mains side of the transformer is "
+         "for a "
+         "licensed electrician. Have buried services located before you dig. Follow the local codes.</p>\n" +
+         around.links + "</footer>\n";
+}
+
 }  // namespace
 
+std::string page_document(const PageParts& parts, const PageAround& around) {
+  return head(around.name, parts) +
+         fmt::format(
+             "<body>\n<a class=\"skip\" href=\"#main\">Skip to the content</a>\n{}"
+             "<header><a class=\"site\" href=\"/\">{}</a><span class=\"soft\" id=\"live\"></span>"
+             "<span class=\"soft\" id=\"clock\">{}</span></header>\n<p class=\"hidden\" id=\"told\" "
+             "role=\"status\"></p>\n"
+             "<main id=\"main\" tabindex=\"-1\" data-version=\"{}\">\n{}</main>\n"
+             "{}</body></html>\n",
+             kSymbols, html(around.name), around.clock, around.version, parts.main, footer_of(around));
+}
+
 ApiResponse page_response(const Call& call, const PageParts& parts, int status) {
+  PageParts all = parts;
+  all.live = parts.live && call.visitor.may(Need::read);
+  all.main = said_part(call) + parts.main;
   ApiResponse response{status, "text/html; charset=utf-8"};
-  response.body = head(call, parts);
-  response.body += fmt::format(
-      "<body>\n<a class=\"skip\" href=\"#main\">Skip to the content</a>\n{}{}"
-      "<main id=\"main\" tabindex=\"-1\" data-version=\"{}\">\n{}{}</main>\n{}</body></html>\n",
-      kSymbols, header_of(call), call.visitor.may(Need::read) ? page_version(call.site) : "", said_part(call),
-      parts.main, footer_of(call));
+  response.body = page_document(all, around(call));
   return response;
 }
 

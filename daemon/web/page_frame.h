@@ -16,6 +16,15 @@ struct PageParts {
   std::string head = {};  // more HTML in <head>
 };
 
+// The whole document, of whatever server: what is around a page's own part.
+struct PageAround {
+  std::string name;     // of the site or the server, not escaped
+  std::string clock;    // HTML: now
+  std::string version;  // of what the page shows, for live.js
+  std::string links;    // HTML at the foot
+};
+std::string page_document(const PageParts& parts, const PageAround& around);
+
 ApiResponse page_response(const Call& call, const PageParts& parts, int status = 200);
 // A problem of page and form, for people. `back` is HTML-safe.
 ApiResponse problem_page(const Call& call, const ApiResponse& problem);
