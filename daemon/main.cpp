@@ -13,6 +13,7 @@
 #include "daemon/crash_words.h"
 #include "daemon/daemon.h"
 #include "daemon/daemon_options.h"
+#include "daemon/fleet/server/fleet_daemon.h"
 #include "daemon/stop_signals.h"
 
 namespace {
@@ -63,6 +64,29 @@ int serve(const Options& options, coilward::Config config, char** argv) {
   }
 }
 
+int serve_fleet(const coilward::FleetServerConfig& config) {
+  auto daemon = coilward::FleetDaemon::make(config, COILWARD_VERSION);
+  const auto ran = daemon ? (*daemon)->run() : coilward::Result<bool>(daemon.error());
+  if (!ran) {
+    coilward::log::error("{}", ran.error().what);
+    return exit_status(ran.error());
+  }
+  if ((*daemon)->left_threads_behind()) ::_exit(0);
+  return 0;
+}
+
+// A configuration that is wrong starts nothing; one that is only to be checked, neither.
+template <class Config, class Serve>
+int start(const Options& options, coilward::Result<Config> config, Serve serve_it) {
+  if (!config) {
+    std::cerr << config.error().what << "\n";
+    return kWrongConfig;
+  }
+  if (!options.check) return serve_it(std::move(*config));
+  std::cout << options.config << ": good\n";
+  return 0;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -85,14 +109,10 @@ int main(int argc, char** argv) {
   coilward::say_who_crashed();
   // Each thread's own arena would keep what its largest batch once took; few threads contend here.
   ::mallopt(M_ARENA_MAX, 1);
-  auto config = coilward::load_config(options.config);
-  if (!config) {
-    std::cerr << config.error().what << "\n";
-    return kWrongConfig;
-  }
-  if (options.check) {
-    std::cout << options.config << ": good\n";
-    return 0;
-  }
-  return serve(options, std::move(*config), argv);
+  // The role is chosen here: one site, or the contractor's server for all of them.
+  return coilward::is_fleet_server_config(options.config)
+             ? start(options, coilward::load_fleet_server_config(options.config),
+                     [](auto config) { return serve_fleet(config); })
+             : start(options, coilward::load_config(options.config),
+                     [&](auto config) { return serve(options, std::move(config), argv); });
 }

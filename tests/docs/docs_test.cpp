@@ -16,6 +16,7 @@
 #include "daemon/alerts/alert_book.h"
 #include "daemon/base/pipeline_json.h"
 #include "daemon/config/config.h"
+#include "daemon/config/fleet_server.h"
 
 namespace coilward {
 namespace {
@@ -76,6 +77,11 @@ TEST(Readme, EveryFurtherBlockAddsToIt) {
   const auto toml = blocks(read(kSource / "README.md"), "toml");
   ASSERT_GE(toml.size(), 2U);
   for (std::size_t i = 1; i < toml.size(); ++i) {
+    if (toml[i].starts_with("role = \"fleet\"")) {
+      const auto server = parse_fleet_server_config(toml[i], "README.md");
+      EXPECT_TRUE(server.has_value()) << toml[i] << server.error().what;
+      continue;
+    }
     const auto config = parse_config(toml[0] + "\n" + toml[i], "README.md");
     EXPECT_TRUE(config.has_value()) << toml[i] << config.error().what;
   }

@@ -5,8 +5,12 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <csignal>
 #include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
 #include <sstream>
 #include <stdexcept>
 #include <utility>
@@ -87,6 +91,34 @@ std::string find_program(const std::string& name) {
     if (::access(candidate.c_str(), X_OK) == 0) return candidate;
   }
   return {};
+}
+
+namespace {
+
+// The fields of /proc/PID/stat after the name in brackets; the first is the state (proc(5)).
+std::vector<std::string> stat_of(pid_t pid) {
+  std::ifstream in("/proc/" + std::to_string(pid) + "/stat");
+  const std::string line{std::istreambuf_iterator<char>(in), {}};
+  std::istringstream fields(line.substr(std::min(line.size(), line.rfind(')') + 2)));
+  return {std::istream_iterator<std::string>(fields), {}};
+}
+
+}  // namespace
+
+double cpu_ms_of(pid_t pid) {
+  const auto fields = stat_of(pid);
+  if (fields.size() < 13) return 0;
+  return (std::stod(fields[11]) + std::stod(fields[12])) * 1000 / static_cast<double>(::sysconf(_SC_CLK_TCK));
+}
+
+std::vector<pid_t> children_of(pid_t pid) {
+  std::vector<pid_t> children;
+  for (const auto& entry : std::filesystem::directory_iterator("/proc")) {
+    const pid_t child = std::atoi(entry.path().filename().c_str());
+    const auto fields = child > 0 ? stat_of(child) : std::vector<std::string>();
+    if (fields.size() > 1 && fields[1] == std::to_string(pid)) children.push_back(child);
+  }
+  return children;
 }
 
 }  // namespace coilward

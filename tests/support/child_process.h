@@ -32,6 +32,11 @@ class ChildProcess {
   int status_ = 0;
 };
 
+// Processor time of a process so far, to the hundredth of a second; 0 when there is none.
+double cpu_ms_of(pid_t pid);
+// The processes that this one started and that still run.
+std::vector<pid_t> children_of(pid_t pid);
+
 // Runs a program to its end and returns its exit status; its output goes to `output`.
 int run_to_end(const std::vector<std::string>& command, const std::string& output = "/dev/null");
 
