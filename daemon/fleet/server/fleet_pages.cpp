@@ -58,6 +58,7 @@ std::string why(const SiteLine& line, UtcTime now) {
   std::string text = line.words;
   if (line.open > 1) text += fmt::format(" And {} more.", line.open - 1);
   if (line.acknowledged > 0 && line.acknowledged == line.open) text += " Acknowledged.";
+  if (text.empty() && line.need == VisitNeed::watch) return "Coilward itself has a trouble there";
   return text.empty() ? "All zones draw as they should" : text;
 }
 
@@ -100,15 +101,19 @@ std::string filters(const SiteList& list, const SiteFilter& filter) {
     out += fmt::format("<a href=\"{}\"{}>{} {}</a>", address(filter, need, 0),
                        filter.need == need ? " aria-current=\"true\"" : "", need_words(need).label,
                        list.by_need[static_cast<int>(need)]);
-  return out +
-         fmt::format(
-             "</p>\n<form method=\"get\" action=\"/\" class=\"row\">{}<label for=\"find\">Site, by name or "
-             "id</label><input id=\"find\" name=\"find\" value=\"{}\" maxlength=\"60\"><button>Find</button>"
-             "</form>\n",
-             filter.need ? fmt::format("<input type=\"hidden\" name=\"show\" value=\"{}\">",
-                                       need_words(*filter.need).key)
-                         : "",
-             html(filter.text));
+  return out + "</p>\n";
+}
+
+// Below the list: on a phone the list comes first.
+std::string find_form(const SiteFilter& filter) {
+  return fmt::format(
+      "<form method=\"get\" action=\"/\" class=\"row\">{}<label for=\"find\">Find a site by name or "
+      "id</label><input id=\"find\" name=\"find\" value=\"{}\" "
+      "maxlength=\"60\"><button>Find</button></form>\n",
+      filter.need
+          ? fmt::format("<input type=\"hidden\" name=\"show\" value=\"{}\">", need_words(*filter.need).key)
+          : "",
+      html(filter.text));
 }
 
 std::string site_row(const SiteLine& line, UtcTime now) {
@@ -244,7 +249,7 @@ ApiResponse sites_page(const SiteList& list, const SiteFilter& filter, UtcTime n
         "class=\"n wide\">Last heard</th></tr></thead><tbody>\n";
   for (const SiteLine& line : list.lines) parts.main += site_row(line, now);
   if (!list.lines.empty()) parts.main += "</tbody></table>\n";
-  parts.main += pages(list, filter);
+  parts.main += pages(list, filter) + find_form(filter);
   return document(std::move(parts), time_tag(now, config_of("", "UTC")));
 }
 
