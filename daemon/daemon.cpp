@@ -99,7 +99,7 @@ class Daemon::Impl {
     if (auto serving = serve(); !serving) return serving.error();
     delivery_->start(state_path(config_.paths.state), history_path(config_.paths.state));
     broker_->start();
-      uplink_.start();
+    uplink_.start();
     wait_for_signals();
     tick();
     drain();

@@ -35,8 +35,8 @@ struct ApiRequest {
   std::string path;    // decoded, without the query
   std::map<std::string, std::string> query;
   std::string body;  // JSON object for POST, fields of a form for what a page posts; empty stands for {}
-  std::string content_type = {};  // of the body; asked of a form with a file alone
   Asker asker = {};
+  std::string content_type = {};  // of the body; asked of a form with a file alone
 };
 
 // Gives the next piece of a long answer, at most some 64 KiB or one page of history; empty text: that was

@@ -23,7 +23,7 @@ class NoteRoutes : public ::testing::Test {
   ApiResponse ask(const std::string& method, const std::string& path, const std::string& body = "",
                   const std::string& type = "") {
     std::optional<ApiResponse> response;
-    api.handle({method, path, {}, body, type}, [&](ApiResponse answer) { response = std::move(answer); });
+    api.handle({method, path, {}, body, {}, type}, [&](ApiResponse answer) { response = std::move(answer); });
     return response.value_or(ApiResponse{0});
   }
   std::string page(const std::string& path) {
