@@ -80,13 +80,14 @@ void Session::note_lost(int code) {
   set_trouble(Link::waiting, {Trouble::lost, fmt::format("the connection to {} was lost", address_.text())});
 }
 
-// One that lasted for less than a keepalive did not end because an answer to a ping was missed.
+// One that lasted for less than one and a half keepalives did not end because an answer to a ping was missed
+// (MQTT 3.1.1 section 3.1.2.10).
 void Session::note_short(Millis lasted) {
   if (lasted >= kLong) short_drops_ = thrown_out_ = 0;
   if (lasted >= kShort) return;
   ++short_drops_;
-  const bool by_broker =
-      lasted < std::chrono::seconds(options_.mqtt.keep_alive_s) && witness_ && witness_->stands(kBothCut);
+  const bool by_broker = 2 * lasted < 3 * std::chrono::seconds(options_.mqtt.keep_alive_s) && witness_ &&
+                         witness_->stands(kBothCut);
   thrown_out_ = by_broker ? thrown_out_ + 1 : 0;
 }
 

@@ -14,7 +14,7 @@ ApiResponse act_commission_end(const Call& call);
 
 inline constexpr RouteEntry kCommissionRoutes[] = {
     {"GET", "/commission", Need::technician, "", get_commission_page, nullptr, Face::page},
-    {"GET", "/commission/site.toml", Need::technician, "", get_commission_file},
+    {"GET", "/commission/site.toml", Need::technician, "", get_commission_file, nullptr, Face::page},
     {"POST", "/commission/begin", Need::technician, "token", act_commission_begin, nullptr, Face::page},
     {"POST", "/commission/answer", Need::technician, "token step answer", nullptr, act_commission_answer,
      Face::page},

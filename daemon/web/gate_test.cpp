@@ -76,6 +76,11 @@ class Routes : public ::testing::Test, protected LoginWebKit {
   void expect_passage(const Route& route, VisitorKind kind, const Asker& asker) {
     ApiRequest request{route.method, path_of(route.pattern), {}, ""};
     request.asker = asker;
+    if (Api::body_bytes(request.method, request.path) > 0) {
+      request.content_type = "multipart/form-data; boundary=edge";
+      request.body =
+          "--edge\r\nContent-Disposition: form-data; name=\"words\"\r\n\r\nno token\r\n--edge--\r\n";
+    }
     const ApiResponse answer = ask(request);
     const bool page =
         !route.pattern.starts_with("/api/") && route.pattern != "/metrics" && route.pattern != "/events";
