@@ -45,7 +45,7 @@ ApiResponse account_page(const Call& call, const std::string& wrong, int status)
           "class=\"row\">{}{}{}{}{}<button>Change the password</button></form></section>\n",
           html(call.visitor.name), token_field(call), sessions_part(call), wrong_part(wrong),
           token_field(call),
-          fmt::format("<input type=\"hidden\" name=\"name\" autocomplete=\"username\" value=\"{}\">",
+          fmt::format("<input type=\"hidden\" autocomplete=\"username\" value=\"{}\">",
                       html(call.visitor.name)),
           password_field("old", "Password until now"), new_password_fields(), kPasswordRule)};
   parts.live = false;

@@ -16,7 +16,7 @@ const [bin, screens] = process.argv.slice(2);
 let site, browser, finding, figures = {};
 
 async function paths() {
-  finding = (await site.get("/api/v1/findings")).findings[0];
+  finding = await site.finding();
   return ["/", "/zone/4", "/zone/2?range=day", "/zone/2?range=month", "/zone/0", "/zone/6/live", "/zone/6/test-run", `/finding/${finding.id}`];
 }
 

@@ -77,7 +77,7 @@ export const commissionTests = ({ browser, bin, screens }) => ({
       await own.open();
       const page = await openPage(browser(), own, { viewport: kSizes.phone, javaScriptEnabled: false });
       await walk(page, own, { each: async (p, i) => { if (i === 12) throw new Error("far enough"); } }).catch((error) => { if (error.message !== "far enough") throw error; });
-      assert.match(await page.locator("main").textContent(), /Zone 1: 0\.230 A/);
+      assert.match(await page.locator("main").textContent(), /Zone 1: 0\.2\d* A/);
       await page.getByRole("button", { name: "End it without a result" }).click();
       await page.getByRole("button", { name: "Begin" }).waitFor();
       await page.context().close();

@@ -43,7 +43,7 @@ async function keep(page, { file, input = "#note-chosen", place, words, by }) {
 export const noteTests = ({ browser, site, screens }) => ({
   async "photos of every kind are kept at their place, drawn upright, and tell no place"() {
     const page = await openPage(browser(), site(), { viewport: kSizes.phone });
-    const { id } = (await site().get("/api/v1/findings")).findings[0], path = `${site().address}/finding/${id}`;
+    const { id } = await site().finding(), path = `${site().address}/finding/${id}`;
     await page.goto(path);
     const files = { "IMG_1.jpg": fromTelephone(await drawn(page, "image/jpeg")), "IMG_2.png": await drawn(page, "image/png"), "IMG_3.webp": await drawn(page, "image/webp") };
     for (const [name, buffer] of Object.entries(files)) {
@@ -80,7 +80,7 @@ export const noteTests = ({ browser, site, screens }) => ({
     const png = await drawn(drawing, "image/png");
     await drawing.context().close();
     const page = await openPage(browser(), site(), { viewport: kSizes.phone, javaScriptEnabled: false });
-    const { id } = (await site().get("/api/v1/findings")).findings[0], path = `${site().address}/finding/${id}`;
+    const { id } = await site().finding(), path = `${site().address}/finding/${id}`;
     const kept = async () => (await site().get(`/api/v1/findings/${id}/notes`)).notes;
     const before = (await kept()).length;
     await page.goto(path);

@@ -68,7 +68,7 @@ export const phoneTests = ({ browser, site, bin, screens }) => ({
     const page = await openPage(browser(), site(), { viewport: kSizes.phone });
     await page.goto(site().address);
     await withWorker(page);
-    const finding = (await site().get("/api/v1/findings")).findings[0];
+    const finding = await site().finding();
     const words = { id: finding.id + ".opened.1", title: "Zone 4 is not watering", body: "Its wire is broken.", url: `/finding/${finding.id}`, severity: "urgent", tag: finding.id };
     await deliver(page, words);
     await until("a notification", async () => (await shown(page)).length);

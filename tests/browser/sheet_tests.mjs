@@ -32,7 +32,7 @@ async function printed(page, path, format, directory) {
 export const sheetTests = ({ browser, site, screens }) => ({
   async "a visit sheet prints on A4 and Letter, and no reading is cut in two"() {
     const page = await openPage(browser(), site(), { colorScheme: "dark" });
-    const finding = (await site().get("/api/v1/findings")).findings[0];
+    const finding = await site().finding();
     const sheet = await site().get(`/api/v1/findings/${finding.id}/sheet`);
     for (const format of Object.keys(kPaper)) {
       const { file, pages } = await printed(page, `${site().address}/finding/${finding.id}/sheet`, format, screens ?? site().directory);
@@ -64,7 +64,7 @@ export const sheetTests = ({ browser, site, screens }) => ({
   },
 
   async "visit sheets fit a phone, with and without a script, and break no rule of accessibility"() {
-    const finding = (await site().get("/api/v1/findings")).findings[0];
+    const finding = await site().finding();
     for (const [name, viewport] of Object.entries(kSizes))
       for (const colorScheme of ["light", "dark"]) {
         const page = await openPage(browser(), site(), { viewport, colorScheme });
@@ -84,7 +84,7 @@ export const sheetTests = ({ browser, site, screens }) => ({
     await page.goto(site().address);
     await page.getByRole("link", { name: "Visit sheets, to print and take along" }).click();
     assert.equal(await page.locator("h1").textContent(), "Visit to Alder Yard");
-    const finding = (await site().get("/api/v1/findings")).findings[0];
+    const finding = await site().finding();
     await page.goto(`${site().address}/finding/${finding.id}`);
     await page.getByRole("link", { name: "Visit sheet, to print and take along" }).click();
     await page.waitForURL("**/sheet");
