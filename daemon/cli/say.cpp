@@ -6,12 +6,17 @@
 #include <cstdio>
 #include <cstring>
 #include <nlohmann/json.hpp>
+#include <string>
 
 #include "daemon/cli/exit_code.h"
 
 namespace coilward {
 
-void say(std::string_view line) { fmt::print(stderr, "coilward: {}\n", line); }
+// Nobody need be listening: a closed pipe is no reason to end otherwise than one would.
+void say(std::string_view line) {
+  const std::string text = fmt::format("coilward: {}\n", line);
+  std::fwrite(text.data(), 1, text.size(), stderr);
+}
 
 void print(std::string_view text) { std::fwrite(text.data(), 1, text.size(), stdout); }
 
