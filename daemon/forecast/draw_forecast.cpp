@@ -70,6 +70,29 @@ void resample(const std::vector<TrendPoint>& points, double power_factor, std::m
   }
 }
 
+double left_over(std::span<const TrendPoint> points, double level) {
+  double sum = 0;
+  for (const TrendPoint& p : points) sum += std::abs(p.y - level);
+  return sum;
+}
+
+double median_level(std::span<const TrendPoint> points) {
+  std::vector<double> values;
+  for (const TrendPoint& p : points) values.push_back(p.y);
+  return median_of(std::move(values));
+}
+
+// A step that stays as it is makes a line too, while few runs have come since: it explains them better.
+bool is_step(std::span<const TrendPoint> points, const Trend& trend) {
+  double line = 0;
+  for (const TrendPoint& p : points) line += std::abs(p.y - trend.at(p.x));
+  for (std::size_t split = 2; split + 2 <= points.size(); ++split) {
+    const auto before = points.first(split), after = points.subspan(split);
+    if (left_over(before, median_level(before)) + left_over(after, median_level(after)) < line) return true;
+  }
+  return false;
+}
+
 double crossing(const Line& line, double share) {
   const double level = added(share, line.power_factor);
   return line.trend.slope > 0 ? (level - line.trend.at_zero) / line.trend.slope
@@ -131,7 +154,7 @@ std::optional<LiftForecast> forecast_draw(const std::vector<DrawShare>& shares, 
     points.erase(points.begin(),
                  points.begin() + static_cast<std::ptrdiff_t>(trend_begin(points, kFewestShares)));
     const Trend trend = theil_sen(points);
-    if (trend.slope * -points.front().x < kLeastRise ||
+    if (trend.slope * -points.front().x < kLeastRise || is_step(points, trend) ||
         trend.at_zero >= added(rules.lift_share, power_factor))
       return std::nullopt;
     resample(points, power_factor, random, lines);

@@ -68,6 +68,16 @@ TEST(DrawForecastTest, SaysNothingWhereThereIsNothingToSay) {
   EXPECT_FALSE(forecast_draw(corroding(30, 0, 0.0008, 0.03), {})) << "the interval is too wide";
 }
 
+// A splice that was made badly, or knocked: it does not get worse by itself.
+TEST(DrawForecastTest, AStepThatStaysIsNoTrend) {
+  for (int since = 1; since <= 30; ++since)
+    for (std::uint64_t seed = 1; seed <= 5; ++seed) {
+      auto shares = corroding(20 + since, 100, 0, 0.002, seed);
+      for (std::size_t i = 20; i < shares.size(); ++i) shares[i].share *= 0.92;
+      EXPECT_FALSE(forecast_draw(shares, {})) << since << " runs since, seed " << seed;
+    }
+}
+
 TEST(DrawForecastTest, IsTheSameEachTime) {
   const auto shares = corroding(40, 20, 0.005, 0.002);
   EXPECT_EQ(forecast_draw(shares, {})->lift.high, forecast_draw(shares, {})->lift.high);
