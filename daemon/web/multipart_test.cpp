@@ -30,9 +30,9 @@ TEST(Upload, FieldsAndTheFileComeApart) {
 
 // A file that was not chosen is an empty part; the other of two inputs may hold one.
 TEST(Upload, AnInputWithoutAFileIsNone) {
-  const auto form = parse_upload(part("name=\"photo\"; filename=\"\"", "") +
-                                     part("name=\"chosen\"; filename=\"../../etc/passwd\"", "x") + kEnd,
-                                 kType);
+  const std::string body = part("name=\"photo\"; filename=\"\"", "") +
+                           part("name=\"chosen\"; filename=\"../../etc/passwd\"", "x") + kEnd;
+  const auto form = parse_upload(body, kType);
   ASSERT_TRUE(form) << form.error().what;
   EXPECT_EQ(form->file_field, "chosen");
   EXPECT_EQ(form->file, "x");
