@@ -47,7 +47,8 @@ class JointFilter {
   void forget(std::size_t state, double mean, double variance);
 
   // The state is what the loadings make of others just now: how they go on does not touch it, and what is
-  // learned of what they were does (a fixed point of the smoother; Biswas and Mahalanabis 1972).
+  // learned of what they were does (fixed-point smoothing by one state more: Anderson and Moore 1979, chapter
+  // 7; from memory).
   void copy(std::span<const Loading> loadings, std::size_t state);
 
   double mean(std::size_t state) const { return mean_[state]; }
