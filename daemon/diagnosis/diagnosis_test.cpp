@@ -2,38 +2,12 @@
 
 #include <gtest/gtest.h>
 
-#include <set>
-
 #include <nlohmann/json.hpp>
 
-#include "daemon/diagnosis/fake_site.h"
+#include "daemon/diagnosis/learned_site.h"
 
 namespace coilward {
 namespace {
-
-void learn(FakeSite& site, FindingLog& log, int days = 8) {
-  for (int day = 0; day < days; ++day) site.water(log.runs);
-  ASSERT_TRUE(log.told.empty()) << log.told[0].id << " " << log.told[0].summary;
-}
-
-std::string shown(const FindingLog& log) {
-  std::string text;
-  for (const auto& f : log.told) {
-    text += f.id + " " + std::string(fault_name(f.fault)) + " " + format_rfc3339(f.updated) +
-            (f.is_open() ? " p " : " closed p ") + std::to_string(f.probability) + " zones";
-    for (int zone : f.zones) text += " " + std::to_string(zone);
-    for (const auto& a : f.alternatives)
-      text += "; " + std::string(fault_name(a.fault)) + " " + std::to_string(a.probability);
-    text += "\n";
-  }
-  return text;
-}
-
-const Finding& only_open(const FindingLog& log) {
-  static const Finding none;
-  EXPECT_EQ(log.diagnosis.open_findings().size(), 1U) << shown(log);
-  return log.diagnosis.open_findings().empty() ? none : log.diagnosis.open_findings()[0];
-}
 
 TEST(Diagnosis, SaysNothingOfAHealthyQuarter) {
   FakeSite site(6);
@@ -159,24 +133,6 @@ TEST(Diagnosis, OneThatDrawsDoesNotCloseWhatTheOthersStillHave) {
   EXPECT_FALSE(log.diagnosis.open_findings().empty()) << shown(log);
 }
 
-TEST(Diagnosis, LostSupplyIsNotEightBrokenWires) {
-  for (bool volts : {true, false}) {
-    FakeSite site(8);
-    site.supply_channel = volts;
-    FindingLog log(site.config);
-    learn(site, log);
-    site.supply_factor = 0;
-    site.water(log.runs);
-    const Finding& f = only_open(log);
-    if (volts) {
-      EXPECT_EQ(f.fault, Fault::supply_lost) << shown(log);
-    }
-    // Without a volts channel a common broken at the controller looks the same.
-    EXPECT_TRUE(f.fault == Fault::supply_lost || f.fault == Fault::failed_common) << shown(log);
-    EXPECT_EQ(f.zones.size(), 8U);
-  }
-}
-
 TEST(Diagnosis, ShortedCoil) {
   for (double turns : {0.05, 0.5, 0.8}) {
     for (bool burst : {true, false}) {
@@ -233,70 +189,11 @@ TEST(Diagnosis, CorrodingSpliceInTheCommon) {
   EXPECT_EQ(f.zones, (std::vector<int>{5, 6, 7, 8}));
 }
 
-TEST(Diagnosis, LowSupply) {
-  for (bool volts : {true, false}) {
-    FakeSite site(6);
-    site.supply_channel = volts;
-    FindingLog log(site.config);
-    learn(site, log);
-    site.supply_factor = 0.8;
-    site.water(log.runs);
-    EXPECT_EQ(only_open(log).fault, Fault::supply_low) << shown(log);
-  }
-}
-
-TEST(Diagnosis, LowSupplyFromTheFirstDayIsNotTheUsualOne) {
-  FakeSite site(3);
-  site.supply_channel = true;
-  site.volts = 24;
-  site.supply_factor = 0.87;
-  FindingLog log(site.config);
-  for (int day = 0; day < 6; ++day) site.water(log.runs);
-  EXPECT_EQ(only_open(log).fault, Fault::supply_low) << shown(log);
-}
-
 // Not low enough to be no brown-out; but a brown-out does not come every day.
-TEST(Diagnosis, LowSupplyIsNotABrownOutEveryDay) {
-  FakeSite site(3);
-  site.supply_channel = true;
-  FindingLog log(site.config);
-  learn(site, log);
-  site.supply_factor = 0.84;
-  for (int day = 0; day < 8; ++day) site.water(log.runs);
-  EXPECT_EQ(only_open(log).fault, Fault::supply_low) << shown(log);
-}
-
 // The last one's plunger does not seat for want of volts: it draws what it always drew, and for the moment
 // all seems well again.
-TEST(Diagnosis, LowSupplyThatSeemedToEndIsOneFinding) {
-  FakeSite site(8);
-  site.zones[7].open_ohms = 0.7 * site.zones[7].seated_ohms;
-  FindingLog log(site.config);
-  learn(site, log);
-  site.supply_factor = 0.75;
-  site.zones[7].plunger_out = true;
-  std::set<std::string> days;
-  for (int day = 0; day < 5; ++day) {
-    site.water(log.runs);
-    for (const Finding& f : log.told)
-      if (f.fault == Fault::supply_low) days.insert(f.id);
-  }
-  EXPECT_LE(days.size(), 2u) << shown(log);
-}
-
 // Hold and inrush alike by a third less: each zone by itself may have another coil in it. All of them have
 // not.
-TEST(Diagnosis, LowSupplyIsNotAllCoilsReplaced) {
-  FakeSite site(4);
-  site.burst = true;
-  FindingLog log(site.config);
-  learn(site, log);
-  site.supply_factor = 0.65;
-  for (int day = 0; day < 3; ++day) site.water(log.runs);
-  EXPECT_EQ(only_open(log).fault, Fault::supply_low) << shown(log);
-  EXPECT_EQ(only_open(log).zones, (std::vector<int>{1, 2, 3, 4}));
-}
-
 TEST(Diagnosis, CrossedWires) {
   FakeSite site(6);
   FindingLog log(site.config);
@@ -364,21 +261,6 @@ TEST(Diagnosis, DeadStaysDead) {
 }
 
 // Plungers that seat in one run and not in the next for want of volts are not other coils.
-TEST(Diagnosis, PlungersThatWantVoltsTeachNothing) {
-  FakeSite site(6);
-  site.supply_channel = true;
-  FindingLog log(site.config);
-  learn(site, log);
-  const double usual = log.diagnosis.normal(3, 27).hold_amps;
-  site.supply_factor = 0.65;
-  for (int day = 0; day < 24; ++day) {
-    site.zones[2].plunger_out = day % 6 == 2 || day % 6 == 3;
-    site.water(log.runs);
-  }
-  EXPECT_EQ(only_open(log).fault, Fault::supply_low);
-  EXPECT_NEAR(log.diagnosis.normal(3, 27).hold_amps, usual, 0.02 * usual);
-}
-
 // Nothing is seen to leave: whether it comes back tells a broken wire from a sensor gone blind.
 TEST(Diagnosis, WhatComesBackTellsABlindSensorFromABrokenWire) {
   for (bool blind : {false, true}) {
