@@ -10,7 +10,8 @@
 namespace coilward {
 namespace {
 
-// The terminal does not show what is typed for as long as this lives.
+// The terminal does not show what is typed for as long as this lives. What was typed before is thrown away:
+// make it before asking.
 class Unseen {
  public:
   Unseen() : known_(::tcgetattr(STDIN_FILENO, &before_) == 0) {
@@ -37,8 +38,8 @@ Result<std::string> first_line(std::istream& in, const std::string& what) {
 }
 
 Result<std::string> typed(const char* words) {
-  std::cerr << words << ": " << std::flush;
   const Unseen unseen;
+  std::cerr << words << ": " << std::flush;
   auto line = first_line(std::cin, "standard input");
   std::cerr << "\n";
   return line;

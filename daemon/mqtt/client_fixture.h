@@ -11,6 +11,7 @@
 #include "daemon/mqtt/publisher.h"
 #include "daemon/mqtt/spool.h"
 #include "tests/support/broker.h"
+#include "tests/support/child_process.h"
 #include "tests/support/poll.h"
 #include "tests/support/temporary_directory.h"
 
@@ -42,6 +43,14 @@ inline ClientOptions client_options(const std::string& url, int version = 4) {
   options.longest_delay = std::chrono::milliseconds(500);
   options.connect_timeout = std::chrono::seconds(3);
   return options;
+}
+
+// Another client with the same id, which comes again whenever it is thrown out. A process of its own: Paho's
+// clients of one process share their threads, and hold each other up.
+inline ChildProcess impostor(const Broker& broker, const std::string& client_id) {
+  return ChildProcess({find_program("mosquitto_sub"), "-h", "127.0.0.1", "-p", std::to_string(broker.port()),
+                       "-i", client_id, "-t", "elsewhere"},
+                      "/dev/null");
 }
 
 // A client with its spool, as the daemon has them.

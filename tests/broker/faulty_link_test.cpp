@@ -79,8 +79,7 @@ TEST_F(FaultyLink, CutRightAfterEachConnectIsNotTakenForAnotherClient) {
 // The other one comes by another way, so that the proxy's link stands all the time.
 TEST_F(FaultyLink, AnotherClientIsStillSeenThroughIt) {
   ASSERT_TRUE(subscriber_.start().ready());
-  Subscriber other(client_options(broker_.url()));
-  other.start();
+  const auto other = impostor(broker_, client_options(broker_.url()).mqtt.client_id);
   EXPECT_TRUE(becomes_true([&] { return subscriber_.status().id_contested; }, 60s));
 }
 
