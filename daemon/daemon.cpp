@@ -2,7 +2,6 @@
 #include "daemon/commission_desk.h"
 
 #include <fmt/format.h>
-#include <malloc.h>
 #include <systemd/sd-daemon.h>
 
 #include <boost/asio/io_context.hpp>
@@ -18,6 +17,7 @@
 #include "daemon/base/log.h"
 #include "daemon/broker_link.h"
 #include "daemon/delivery_line.h"
+#include "daemon/give_back.h"
 #include "daemon/history/backup.h"
 #include "daemon/history/state_directory.h"
 #include "daemon/host/plugin_host.h"
@@ -46,8 +46,8 @@ namespace asio = boost::asio;
 // Messages taken from the spool before the loop looks at anything else.
 constexpr std::size_t kBatch = 512;
 constexpr auto kTick = 1s;
-// Free memory goes back to the system this often: an exporter's batch takes megabytes, every five minutes.
-constexpr int kTicksBetweenTrims = 60;
+// Memory goes back to the system this often: an exporter's batch takes megabytes, every five minutes.
+constexpr int kTicksBetweenGivingBack = 60;
 // SIGTERM to gone in 5 s in every state (facts C58): the parts' limits add up to less.
 constexpr auto kKeeperStop = 2000ms, kDeliveryStop = 1000ms, kBrokerStop = 1500ms, kHeartbeatStop = 300ms,
                kUplinkStop = 400ms;
@@ -104,6 +104,7 @@ class Daemon::Impl {
     tick();
     drain();
     vitals_.ready();
+    give_back_memory();
     log::info("watching {} zones of {}; broker {}", config_.zones.size(), config_.site.id, config_.mqtt.url);
     core_.run();
     stop_all();
@@ -245,7 +246,7 @@ class Daemon::Impl {
       vitals_.beat(keeper_->health());
       watch_->look();
       uplink_.tell(watch_->health());
-      if (++ticks_ % kTicksBetweenTrims == 0) ::malloc_trim(0);
+      if (++ticks_ % kTicksBetweenGivingBack == 0) give_back_memory();
       tick();
     });
   }
