@@ -29,10 +29,11 @@ endif()
 # in it: only what is tested is worth that.
 set(COILWARD_TEST_FLAGS "" CACHE STRING "compiler flags for test programs, after all others")
 
-# coilward_test(NAME FILES... [LIBS ...]): one GoogleTest program, its cases registered with CTest.
+# coilward_test(NAME FILES... [LIBS ...] [DEPENDS ...] [TIMEOUT seconds] [COST seconds]): one GoogleTest program, its
+# cases registered with CTest. COST: about what the longest takes, where that is long: the longest begin first.
 # TEST_BIN_DIR in a test's environment is where the built programs are.
 function(coilward_test name)
-  cmake_parse_arguments(ARG "" "TIMEOUT" "FILES;LIBS;DEPENDS" ${ARGN})
+  cmake_parse_arguments(ARG "" "TIMEOUT;COST" "FILES;LIBS;DEPENDS" ${ARGN})
   add_executable(${name} ${ARG_FILES})
   target_link_libraries(${name} PRIVATE coilward_options ${ARG_LIBS} GTest::gtest GTest::gmock GTest::gtest_main)
   target_compile_options(${name} PRIVATE ${COILWARD_TEST_FLAGS})
@@ -45,8 +46,11 @@ function(coilward_test name)
   if(NOT ARG_TIMEOUT)
     set(ARG_TIMEOUT 60)
   endif()
+  if(NOT ARG_COST)
+    set(ARG_COST 1)
+  endif()
   include(GoogleTest)
-  gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST PROPERTIES TIMEOUT ${ARG_TIMEOUT})
+  gtest_discover_tests(${name} DISCOVERY_MODE PRE_TEST PROPERTIES TIMEOUT ${ARG_TIMEOUT} COST ${ARG_COST})
 endfunction()
 
 # coilward_library(NAME [LIBS ...] [TEST_LIBS ...] [TEST_DEPENDS ...] [TEST_TIMEOUT seconds]): the folder's library and tests.
