@@ -1,5 +1,7 @@
 #include "daemon/uplink_line.h"
 
+#include <fmt/format.h>
+
 #include "daemon/metrics_of.h"
 
 namespace coilward {
