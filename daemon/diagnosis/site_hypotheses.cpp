@@ -115,8 +115,8 @@ class Finder {
     for (UtcTime since : onsets(zones, false)) {
       const double about = supply_factor(since, seen_.filters);
       if (!measured(about) || about < kLeastFactor || about > kMostFactor) continue;
+      if (std::abs(about - 1) < kNoShift) continue;  // most outputs say that it did not move
       for (double step : kFactorSteps) {
-        if (std::abs(about * step - 1) < kNoShift) continue;
         const bool low = about * step < kLowFactor;
         list_.push_back({{low ? SiteClass::supply_low : SiteClass::supply_shift, -1, -1, about * step, zones,
                           std::log(low ? kLowHazard * kLowShare : kShiftHazard * kShiftShare)},
