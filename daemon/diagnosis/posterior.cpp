@@ -2,9 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
+#include <limits>
 
 #include "daemon/diagnosis/exposure.h"
+#include "daemon/diagnosis/followings.h"
 
 namespace coilward {
 namespace {
@@ -18,11 +19,16 @@ constexpr std::size_t kMostEnds = 5;
 
 // A set of causes so much less likely than the best is left out.
 constexpr double kLeastWeight = 1e-9;
+// Another size of a cause may explain so much more than the one that was solved for, as a logarithm; own
+// judgement.
+constexpr double kSizeMayGain = 10;
+constexpr double kLeftOut = -std::numeric_limits<double>::infinity();
 
 struct Candidate {
   std::vector<Phase> phases;
   double log_weight = 0;
-  std::vector<std::pair<int, Followed>> changed;  // outputs whose filter differs from the standing set's
+  std::vector<std::pair<int, std::shared_ptr<const Followed>>>
+      changed;  // outputs whose filter differs from the standing set's
 };
 
 bool benign(const SiteHypothesis& cause) {
@@ -38,7 +44,12 @@ class Search {
  public:
   Search(const SiteElectrics& site, const Config& config, const std::vector<ZoneFilter>& filters,
          const std::vector<ZoneElectrics>& fitted, const std::vector<Phase>& standing)
-      : site_(site), config_(config), filters_(filters), fitted_(fitted), standing_(standing) {
+      : site_(site),
+        config_(config),
+        filters_(filters),
+        fitted_(fitted),
+        standing_(standing),
+        followings_(filters, fitted) {
     tried_.push_back({standing, 0, {}});
   }
 
@@ -56,10 +67,9 @@ class Search {
       for (const auto& phase : standing_)
         if (open_question(phase)) seen.begun.push_back(phase.since);
       const auto causes = possible_causes(seen);
-      for (const auto& start : causes) {
-        try_added(start);
-        try_for_brown_outs(start);
-      }
+      try_each(causes, [this](const CauseStart& start) {
+        return std::max(try_added(start), try_for_brown_outs(start));
+      });
       for (std::size_t k = 0; k < standing_.size(); ++k)
         open_question(standing_[k]) ? try_without(k, causes) : try_resumed(k);
     }
@@ -81,20 +91,33 @@ class Search {
     }
   }
 
-  void try_added(const CauseStart& start) {
+  // Other sizes of a cause only where the one that was solved for comes near. attempt: the logarithm of the
+  // weight of the set with the cause.
+  template <class Attempt>
+  void try_each(const std::vector<CauseStart>& causes, const Attempt& attempt) {
+    std::vector<double> weights(causes.size(), kLeftOut);
+    for (std::size_t i = 0; i < causes.size(); ++i)
+      if (causes[i].another_size_of < 0) weights[i] = attempt(causes[i]);
+    for (const auto& start : causes)
+      if (start.another_size_of >= 0 &&
+          weights[static_cast<std::size_t>(start.another_size_of)] > least_weight() - kSizeMayGain)
+        attempt(start);
+  }
+
+  double try_added(const CauseStart& start) {
     for (const auto& phase : standing_)
-      if (phase.lasts() && phase.cause.same_cause(start.cause)) return;
+      if (phase.lasts() && phase.cause.same_cause(start.cause)) return kLeftOut;
     auto phases = standing_;
     phases.push_back(begun(start));
-    consider(std::move(phases), start.cause.zones, start.since);
+    return consider(std::move(phases), start.cause.zones, start.since);
   }
 
   // A supply that stays low, for one brown-out after the other: each of them was the likelier when it came.
-  void try_for_brown_outs(const CauseStart& start) {
+  double try_for_brown_outs(const CauseStart& start) {
     const bool lasts = start.until == kForGood;
     if (!lasts || (start.cause.site_class != SiteClass::supply_low &&
                    start.cause.site_class != SiteClass::supply_shift))
-      return;
+      return kLeftOut;
     auto phases = standing_;
     UtcTime from = start.since;
     const auto removed = std::erase_if(phases, [&](const Phase& phase) {
@@ -102,9 +125,9 @@ class Search {
       if (one) from = std::min(from, phase.since);
       return one;
     });
-    if (removed < 2) return;  // a single one is replaced in try_without
+    if (removed < 2) return kLeftOut;  // a single one is replaced in try_without
     phases.push_back(begun(start));
-    consider(std::move(phases), start.cause.zones, from);
+    return consider(std::move(phases), start.cause.zones, from);
   }
 
   double log_prior(const std::vector<Phase>& phases) const {
@@ -146,38 +169,16 @@ class Search {
     }
     auto never = standing_;
     never.erase(never.begin() + static_cast<std::ptrdiff_t>(k));
-    const Followings without = follow_all(never, old.cause.zones, old.since);
-    consider(std::move(never), old.cause.zones, old.since, {&without, nullptr});
-    for (const auto& start : causes) {
+    consider(std::move(never), old.cause.zones, old.since);
+    try_each(causes, [&](const CauseStart& start) {
       auto phases = standing_;
       phases[k] = begun(start);
       auto zones = old.cause.zones;
       zones.insert(zones.end(), start.cause.zones.begin(), start.cause.zones.end());
-      consider(std::move(phases), zones, std::min(old.since, start.since), {&without, &start.cause.zones});
-    }
+      return consider(std::move(phases), zones, std::min(old.since, start.since));
+    });
     try_resized(k, causes);
   }
-
-  using Followings = std::map<int, Followed>;  // by output
-
-  Followings follow_all(const std::vector<Phase>& phases, const std::vector<int>& zones, UtcTime from) const {
-    const auto effect = effect_of(phases, fitted_);
-    Followings results;
-    for (int zone : zones)
-      results.emplace(zone, filters_[static_cast<std::size_t>(zone)].follow_from(from, effect));
-    return results;
-  }
-
-  // Outputs that a set leaves as another one does, which was followed already.
-  struct Known {
-    const Followings* results;
-    const std::vector<int>* but;  // acted on by what the set has besides
-    const Followed* of(int zone) const {
-      if (!results || (but && std::find(but->begin(), but->end(), zone) != but->end())) return nullptr;
-      const auto it = results->find(zone);
-      return it == results->end() ? nullptr : &it->second;
-    }
-  };
 
   // It never ended: what looked like its end was one output that behaved otherwise.
   void try_resumed(std::size_t k) {
@@ -196,16 +197,17 @@ class Search {
   void try_resized(std::size_t k, const std::vector<CauseStart>& causes) {
     const Phase& old = standing_[k];
     if (old.cause.size == 0) return;
-    for (const auto& [cause, since, until] : causes) {
-      if (since <= old.since || until != kForGood || cause.grows_from != kNever ||
+    try_each(causes, [&](const CauseStart& start) {
+      const auto& cause = start.cause;
+      if (start.since <= old.since || start.until != kForGood || cause.grows_from != kNever ||
           !cause.same_cause(old.cause) || cause.segment != old.cause.segment)
-        continue;
+        return kLeftOut;
       auto phases = standing_;
-      phases[k].until = since;
-      phases.push_back({cause, since, kForGood});
+      phases[k].until = start.since;
+      phases.push_back({cause, start.since, kForGood});
       phases.back().cause.log_prior = std::log(kGrows) - log_end(phases[k]);
-      consider(std::move(phases), cause.zones, since);
-    }
+      return consider(std::move(phases), cause.zones, start.since);
+    });
   }
 
   // Earlier ones than it has.
@@ -226,41 +228,44 @@ class Search {
     return filter.best_evidence_from(from) - (filter.followed().log_evidence - filter.evidence_before(from));
   }
 
-  double gained(int zone, const Followed& result) const {
-    return result.log_evidence - filters_[static_cast<std::size_t>(zone)].followed().log_evidence;
+  double least_weight() const { return top_ + std::log(kLeastWeight); }
+
+  double gained(int zone, double log_evidence) const {
+    return log_evidence - filters_[static_cast<std::size_t>(zone)].followed().log_evidence;
   }
 
-  // from: where the set first differs from the standing one.
-  void consider(std::vector<Phase> phases, std::vector<int> zones, UtcTime from) {
-    consider(std::move(phases), std::move(zones), from, Known{nullptr, nullptr});
-  }
-  void consider(std::vector<Phase> phases, std::vector<int> zones, UtcTime from, const Known& known) {
+  // from: where the set first differs from the standing one. Returned is the logarithm of its weight against
+  // the standing one's; of one that is far from the best, kLeftOut.
+  double consider(std::vector<Phase> phases, std::vector<int> zones, UtcTime from) {
     std::sort(zones.begin(), zones.end());
     zones.erase(std::unique(zones.begin(), zones.end()), zones.end());
     Candidate candidate{std::move(phases), 0, {}};
     candidate.log_weight = log_prior(candidate.phases) - log_prior(standing_);
-    const auto effect = effect_of(candidate.phases, fitted_);
-    for (int zone : zones)
-      if (const Followed* it = known.of(zone)) candidate.log_weight += gained(zone, *it);
     // Outputs that fare well as it is come first: they are what most sets fail on.
     std::vector<std::pair<double, int>> order;
+    std::vector<int> known;
     double to_gain = 0;
-    for (int zone : zones)
-      if (!known.of(zone)) to_gain += order.emplace_back(most_gained(zone, from), zone).first;
+    for (int zone : zones) {
+      if (const auto evidence = followings_.evidence(zone, candidate.phases))
+        known.push_back(zone), candidate.log_weight += gained(zone, *evidence);
+      else
+        to_gain += order.emplace_back(most_gained(zone, from), zone).first;
+    }
     std::sort(order.begin(), order.end());
     for (const auto& [gain, zone] : order) {
-      if (candidate.log_weight + to_gain < top_ + std::log(kLeastWeight)) return;
+      if (candidate.log_weight + to_gain < least_weight() - kSizeMayGain) return kLeftOut;
       to_gain -= gain;
-      const auto& filter = filters_[static_cast<std::size_t>(zone)];
-      auto result = filter.follow_from(from, effect);
-      candidate.log_weight += gained(zone, result);
-      candidate.changed.emplace_back(zone, std::move(result));
+      const auto& result =
+          candidate.changed.emplace_back(zone, followings_.follow(zone, from, candidate.phases)).second;
+      candidate.log_weight += gained(zone, result->log_evidence);
     }
-    if (candidate.log_weight < top_ + std::log(kLeastWeight)) return;
-    for (int zone : zones)
-      if (const Followed* it = known.of(zone)) candidate.changed.emplace_back(zone, *it);
+    if (candidate.log_weight < least_weight()) return candidate.log_weight;
+    for (int zone : known)
+      candidate.changed.emplace_back(zone, followings_.follow(zone, from, candidate.phases));
     top_ = std::max(top_, candidate.log_weight);
+    const double weight = candidate.log_weight;
     tried_.push_back(std::move(candidate));
+    return weight;
   }
 
   SitePosterior summed() {
@@ -290,7 +295,7 @@ class Search {
   void weigh_in(const Candidate& c, SitePosterior& out) const {
     std::vector<const Followed*> result(filters_.size());
     for (std::size_t z = 0; z < filters_.size(); ++z) result[z] = &filters_[z].followed();
-    for (const auto& [zone, changed] : c.changed) result[static_cast<std::size_t>(zone)] = &changed;
+    for (const auto& [zone, changed] : c.changed) result[static_cast<std::size_t>(zone)] = changed.get();
     std::vector<bool> acted_on(filters_.size(), false), level_moved(filters_.size(), false);
     for (const auto& phase : c.phases) {
       if (!phase.lasts()) continue;
@@ -338,24 +343,13 @@ class Search {
   const std::vector<ZoneFilter>& filters_;
   const std::vector<ZoneElectrics>& fitted_;
   const std::vector<Phase>& standing_;
+  Followings followings_;
   std::vector<int> suspects_, dead_;
   std::vector<Candidate> tried_;
   double top_ = 0;  // highest logarithm of a weight so far
 };
 
 }  // namespace
-
-EffectAt effect_of(const std::vector<Phase>& phases, const std::vector<ZoneElectrics>& fitted) {
-  return [&phases, &fitted](const Observation& seen) {
-    std::optional<Prediction> total;
-    for (const auto& phase : phases) {
-      if (seen.start < phase.since || seen.start >= phase.until) continue;
-      const auto one = effect_on(phase.cause, fitted, seen);
-      if (one) total = total ? both(*total, *one) : *one;
-    }
-    return total;
-  };
-}
 
 SitePosterior JointPosterior::compute(const std::vector<ZoneFilter>& filters,
                                       const std::vector<ZoneElectrics>& fitted,

@@ -9,21 +9,9 @@
 #include <array>
 #include <vector>
 
-#include "daemon/diagnosis/site_hypotheses.h"
-#include "daemon/diagnosis/zone_filter.h"
+#include "daemon/diagnosis/phase.h"
 
 namespace coilward {
-
-inline constexpr UtcTime kForGood = UtcTime::max();
-
-// A cause that acts on runs that start in [since, until).
-struct Phase {
-  SiteHypothesis cause;
-  UtcTime since = kNever;
-  UtcTime until = kForGood;
-  bool lasts() const { return until == kForGood; }
-  friend bool operator==(const Phase&, const Phase&) = default;
-};
 
 // One cause now acting, summed over its places and sizes.
 struct CauseChance {
@@ -58,8 +46,5 @@ class JointPosterior {
   const SiteElectrics& site_;
   const Config& config_;
 };
-
-// What a set makes of one look: the product over its causes.
-EffectAt effect_of(const std::vector<Phase>& phases, const std::vector<ZoneElectrics>& fitted);
 
 }  // namespace coilward

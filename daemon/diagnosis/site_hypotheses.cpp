@@ -22,7 +22,10 @@ constexpr double kCommonHazard = 1e-4, kCommonOhmsHazard = 5e-5, kCrossedHazard 
 
 // Sizes are tried about the one that explains what was seen. The prior is even in the logarithm of the size
 // over the range a cause can have.
-constexpr double kOhmsSteps[] = {0.8, 1.0, 1.25}, kFactorSteps[] = {0.98, 1.0, 1.02};
+constexpr double kOhmsSteps[] = {1.0, 0.8, 1.25}, kFactorSteps[] = {1.0, 0.98, 1.02};
+// Ohms of one place and of the next are the same ones, which outputs beyond both are followed under once.
+const double kOhmsGrid = std::log(1.05);
+double on_grid(double ohms) { return std::exp(kOhmsGrid * std::round(std::log(ohms) / kOhmsGrid)); }
 constexpr double kLeastOhms = 2, kMostOhms = 250, kLeastFactor = 0.30, kMostFactor = 1.12;
 // Brown-outs: some a season, of up to a sixth, over within the hour (common practice; EN 50160 calls dips
 // what lasts less than a minute). A supply that stays low is a fault when it has outlasted one.
@@ -110,23 +113,38 @@ class Finder {
     return out;
   }
 
+  // One cause in its sizes, that which was solved for first. make: none where it cannot have that size.
+  template <class Steps, class Make>
+  void add_sizes(const Steps& steps, const Make& make) {
+    int solved = -1;
+    for (double step : steps) {
+      auto start = make(step);
+      if (!start) continue;
+      start->another_size_of = solved;
+      list_.push_back(std::move(*start));
+      if (solved < 0) solved = static_cast<int>(list_.size()) - 1;
+    }
+  }
+
   void add_supply() {
     const auto zones = all_zones(seen_.site);
     for (UtcTime since : onsets(zones, false)) {
       const double about = supply_factor(since, seen_.filters);
       if (!measured(about) || about < kLeastFactor || about > kMostFactor) continue;
       if (std::abs(about - 1) < kNoShift) continue;  // most outputs say that it did not move
-      for (double step : kFactorSteps) {
+      add_sizes(kFactorSteps, [&](double step) -> std::optional<CauseStart> {
         const bool low = about * step < kLowFactor;
-        list_.push_back({{low ? SiteClass::supply_low : SiteClass::supply_shift, -1, -1, about * step, zones,
-                          std::log(low ? kLowHazard * kLowShare : kShiftHazard * kShiftShare)},
-                         since});
-        if (about * step > kDeepestBrownOut && about * step < kShallowestBrownOut)
-          list_.push_back({{SiteClass::brown_out, -1, -1, about * step, zones,
-                            std::log(kBrownOutHazard * kBrownOutShare)},
-                           since,
-                           since + kBrownOutLasts});
-      }
+        return CauseStart{{low ? SiteClass::supply_low : SiteClass::supply_shift, -1, -1, about * step, zones,
+                           std::log(low ? kLowHazard * kLowShare : kShiftHazard * kShiftShare)},
+                          since};
+      });
+      add_sizes(kFactorSteps, [&](double step) -> std::optional<CauseStart> {
+        if (about * step <= kDeepestBrownOut || about * step >= kShallowestBrownOut) return std::nullopt;
+        return CauseStart{
+            {SiteClass::brown_out, -1, -1, about * step, zones, std::log(kBrownOutHazard * kBrownOutShare)},
+            since,
+            since + kBrownOutLasts};
+      });
     }
     if (seen_.dead.empty() && !volts_lost()) return;
     for (UtcTime since : onsets(zones, true))
@@ -170,13 +188,15 @@ class Finder {
         if (grown && latest - since < std::chrono::hours(24)) continue;
         cause.grows_from = grown ? since : kNever;
         cause.grows_to = grown ? latest : kNever;
-        for (double step : kOhmsSteps)
-          for (bool keeps : {false, true}) {
-            cause.size = about * step;
-            cause.keeps = keeps;
-            cause.log_prior = log_prior - (grown ? 0 : std::log(2));
-            if (!(grown && keeps)) list_.push_back({cause, since});
-          }
+        for (bool keeps : {false, true}) {
+          if (grown && keeps) continue;
+          cause.keeps = keeps;
+          cause.log_prior = log_prior - (grown ? 0 : std::log(2));
+          add_sizes(kOhmsSteps, [&](double step) -> std::optional<CauseStart> {
+            cause.size = on_grid(about * step);
+            return CauseStart{cause, since};
+          });
+        }
       }
   }
 

@@ -48,6 +48,7 @@ struct CauseStart {
   SiteHypothesis cause;
   UtcTime since = kNever;
   UtcTime until = UtcTime::max();
+  int another_size_of = -1;  // position among the causes; -1: its size was solved for, or it has none
 };
 
 // What is known of the outputs when causes are looked for.
