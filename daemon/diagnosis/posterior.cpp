@@ -200,7 +200,8 @@ class Search {
     try_each(causes, [&](const CauseStart& start) {
       const auto& cause = start.cause;
       if (start.since <= old.since || start.until != kForGood || cause.grows_from != kNever ||
-          !cause.same_cause(old.cause) || cause.segment != old.cause.segment)
+          !cause.same_cause(old.cause) || cause.segment != old.cause.segment ||
+          cause.keeps != old.cause.keeps)
         return kLeftOut;
       auto phases = standing_;
       phases[k].until = start.since;

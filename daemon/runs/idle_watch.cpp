@@ -14,6 +14,7 @@ constexpr double kRegularAfterSeconds = 48 * 3600, kUsualAfterSeconds = 15 * 864
 constexpr double kRegularGapSeconds = 15 * 60;
 // Its own message may be the next one to come.
 constexpr double kGraceSeconds = 10;
+constexpr double kLeastStaleSeconds = 60;
 
 }  // namespace
 
@@ -60,10 +61,12 @@ double IdleWatch::usual_gap_s() const { return measured(every_s_) ? every_s_ : l
 
 bool IdleWatch::is_stale(UtcTime now, UtcTime from) const {
   if (last_ == kNever) return false;
+  const double silent_s = seconds_between(std::max(last_, from), now);
+  if (silent_s <= kLeastStaleSeconds + kGraceSeconds) return false;  // first: it is asked of each zone each second
   if (!measured(every_s_) && longest_gap_s_ > kSpeaksSeldomSeconds) return false;
   const double known_after = longest_gap_s_ < kRegularGapSeconds ? kRegularAfterSeconds : kUsualAfterSeconds;
   if (!measured(every_s_) && (gaps_ < 20 || seconds_between(first_, last_) < known_after)) return false;
-  return seconds_between(std::max(last_, from), now) > std::max(60.0, 3 * usual_gap_s()) + kGraceSeconds;
+  return silent_s > std::max(kLeastStaleSeconds, 3 * usual_gap_s()) + kGraceSeconds;
 }
 
 double IdleWatch::frozen_nats() const {

@@ -7,11 +7,15 @@ import platform
 import sys
 
 sys.dont_write_bytecode = True
+import instructions  # noqa: E402
 import keeping  # noqa: E402
 import mqtt  # noqa: E402
+import replaying  # noqa: E402
+import resting  # noqa: E402
 from report import Report  # noqa: E402
 
-PARTS = {"history": keeping.measure, "mqtt": mqtt.measure}
+PARTS = {"history": keeping.measure, "mqtt": mqtt.measure, "replay": replaying.measure, "rest": resting.measure,
+         "pieces": instructions.measure}
 
 
 @dataclasses.dataclass

@@ -36,6 +36,12 @@ class Report:
         if limit is not None and value > limit:
             self.missed.append(f"{what}: {value:.4g} {unit}, at most {limit:.4g}")
 
+    def at_least(self, what, value, unit, reach):
+        """Below half of what it should reach the bench fails: a machine is not always quiet."""
+        print(f"  {what:<58} {value:>11,.4g} {unit}  reach at least {reach:,.4g}")
+        if value < reach / 2:
+            self.missed.append(f"{what}: {value:.4g} {unit}, at least {reach / 2:.4g}")
+
     def rows(self, found, figure, unit, against=None):
         """A figure of each measurement: median, spread, and the ratio to `against`, round by round."""
         for name, figures in found.items():
@@ -47,6 +53,12 @@ class Report:
                 ratio = f"  {statistics.median(a / b for a, b in zip(values, found[against][figure])):6.3f} x {against}"
             print(f"  {name:<40} {statistics.median(values):>11,.4g} {unit:<10} ({min(values):.4g} to "
                   f"{max(values):.4g}){ratio}")
+
+    def plot(self, points, unit):
+        """{what: value}: a bar each, the longest as long as the line has room for."""
+        most = max(points.values()) or 1
+        for what, value in points.items():
+            print(f"  {what:<20} {value:>9,.4g} {unit:<4} {'#' * round(40 * value / most)}")
 
     def note(self, text):
         print(f"  {text}")
