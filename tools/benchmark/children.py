@@ -16,7 +16,7 @@ def run_counted(command, **options):
     """Runs to the end; (stdout, processor seconds of it and its children, wall seconds)."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     began = time.monotonic()
-    done = subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, **options)
+    done = subprocess.run([str(word) for word in command], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, **options)
     wall = time.monotonic() - began
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     if done.returncode != 0:

@@ -31,14 +31,19 @@ def in_use(context, seconds):
                 "peak": process.memory_mb("VmHWM")}
 
 
+def resting(process, seconds):
+    process.until_quiet(seconds=2)
+    switches, cpu, began = process.switches(), process.cpu(), time.monotonic()
+    time.sleep(seconds)
+    passed = time.monotonic() - began
+    return {"wake-ups": (process.switches() - switches) / passed, "cpu": 1e3 * (process.cpu() - cpu) / passed}
+
+
 def idle(context, seconds):
     with tempfile.TemporaryDirectory(prefix="coilward-bench.", dir=context.big) as place, broker(place) as (port, _), \
-            daemon(context, place, port, ZONES) as (process, _):
-        process.until_quiet(seconds=2)
-        switches, cpu, began = process.switches(), process.cpu(), time.monotonic()
-        time.sleep(seconds)
-        passed = time.monotonic() - began
-        return {"wake-ups": (process.switches() - switches) / passed, "cpu": 1e3 * (process.cpu() - cpu) / passed}
+            daemon(context, place, port, ZONES) as (ours, _), \
+            Watched([context.bin / "bench-subscriber", "paho", port], ready="ready") as paho:
+        return resting(ours, seconds), resting(paho, seconds)
 
 
 def start(context, place, config):
@@ -73,8 +78,9 @@ def measure(context, report):
     report.row("resident memory", used["memory"], "MB", "20", 24)
     report.row("of it not a file's", used["own"], "MB")
     report.row("peak", used["peak"], "MB")
-    still = idle(context, 10 if context.quick else 60)
-    report.row("wake-ups a second when idle", still["wake-ups"], "", "2", 4)
+    still, paho = idle(context, 10 if context.quick else 60)
+    report.row("wake-ups a second when idle", still["wake-ups"], "", "2", 6)
+    report.note(f"the bare Paho C++ subscriber, connected and idle: {paho['wake-ups']:.2f}, by the library's own threads")
     report.row("processor when idle", still["cpu"], "ms/s")
     took = {f"{months} months": starts(context, months) for months in ((1,) if context.quick else (1, 12, 60))}
     report.head("Start to ready against the months of history (level is constant)")

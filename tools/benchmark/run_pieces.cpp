@@ -57,13 +57,14 @@ std::function<void()> finished_runs(int zones, const std::function<void(FakeSite
 std::vector<Piece> run_pieces() {
   std::vector<Piece> pieces;
   for (const int zones : {12, 48}) {
-    const auto add = [&](const std::string& name, const std::function<void(FakeSite&)>& spoil) {
+    const auto add = [&](const std::string& name, int counted, const std::function<void(FakeSite&)>& spoil) {
       pieces.push_back({fmt::format("run of {} zones/{}", zones, name),
-                        [=] { return finished_runs(zones, spoil); }, zones == 12 ? 2 * zones : 0});
+                        [=] { return finished_runs(zones, spoil); }, zones == 12 ? counted : 0});
     };
-    add("healthy", [](FakeSite&) {});
-    add("open circuit", [](FakeSite& site) { site.zones[5].open = true; });
-    add("bad common", [zones](FakeSite& site) { site.bad_common_box = zones / 4, site.bad_common_ohms = 9; });
+    add("healthy", 24, [](FakeSite&) {});
+    add("open circuit", 12, [](FakeSite& site) { site.zones[5].open = true; });
+    add("bad common", 2,
+        [zones](FakeSite& site) { site.bad_common_box = zones / 4, site.bad_common_ohms = 9; });
   }
   return pieces;
 }
