@@ -22,6 +22,9 @@ constexpr double kLeastWeight = 1e-9;
 // Another size of a cause may explain so much more than the one that was solved for, as a logarithm; own
 // judgement.
 constexpr double kSizeMayGain = 10;
+// Nearer to the size that it had, a cause has not changed its size: the sizes that are tried lie a quarter
+// apart.
+constexpr double kSameSize = 0.2;
 constexpr double kLeftOut = -std::numeric_limits<double>::infinity();
 
 struct Candidate {
@@ -201,7 +204,7 @@ class Search {
       const auto& cause = start.cause;
       if (start.since <= old.since || start.until != kForGood || cause.grows_from != kNever ||
           !cause.same_cause(old.cause) || cause.segment != old.cause.segment ||
-          cause.keeps != old.cause.keeps)
+          cause.keeps != old.cause.keeps || std::abs(std::log(cause.size / old.cause.size)) < kSameSize)
         return kLeftOut;
       auto phases = standing_;
       phases[k].until = start.since;
