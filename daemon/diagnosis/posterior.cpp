@@ -174,6 +174,7 @@ class Search {
     never.erase(never.begin() + static_cast<std::ptrdiff_t>(k));
     consider(std::move(never), old.cause.zones, old.since);
     try_each(causes, [&](const CauseStart& start) {
+      if (two_steps_off(start, old)) return kLeftOut;
       auto phases = standing_;
       phases[k] = begun(start);
       auto zones = old.cause.zones;
@@ -181,6 +182,13 @@ class Search {
       return consider(std::move(phases), zones, std::min(old.since, start.since));
     });
     try_resized(k, causes);
+  }
+
+  // Added ohms at another place are tried as begun with the standing ones: each place with each beginning is
+  // most of the work where a common is bad, and what is two steps off is reached by two looks.
+  static bool two_steps_off(const CauseStart& start, const Phase& old) {
+    return start.cause.site_class == SiteClass::common_high_resistance && start.cause.same_cause(old.cause) &&
+           start.cause.segment != old.cause.segment && start.since != old.since;
   }
 
   // It never ended: what looked like its end was one output that behaved otherwise.
