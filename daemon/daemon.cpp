@@ -14,18 +14,16 @@
 #include <thread>
 
 #include "daemon/alerts/wording.h"
+#include "daemon/backups.h"
 #include "daemon/base/log.h"
 #include "daemon/broker_link.h"
 #include "daemon/delivery_line.h"
+#include "daemon/door.h"
 #include "daemon/give_back.h"
-#include "daemon/history/backup.h"
 #include "daemon/history/state_directory.h"
 #include "daemon/host/plugin_host.h"
 #include "daemon/installation_watch.h"
 #include "daemon/intake/intake.h"
-#include "daemon/login/login_file.h"
-#include "daemon/login/login_worker.h"
-#include "daemon/login/logins.h"
 #include "daemon/message_in_hand.h"
 #include "daemon/metrics_of.h"
 #include "daemon/notes_worker.h"
@@ -52,14 +50,6 @@ constexpr int kTicksBetweenGivingBack = 60;
 constexpr auto kKeeperStop = 2000ms, kDeliveryStop = 1000ms, kBrokerStop = 1500ms, kHeartbeatStop = 300ms,
                kUplinkStop = 400ms;
 
-// As SiteAccess::backup says.
-Json backup_json(const BackupReport& report) {
-  Json files = Json::array();
-  for (const BackupFile& file : report.files)
-    files.push_back({{"name", file.name}, {"bytes", file.bytes}, {"sha256", file.sha256}});
-  return {{"directory", report.directory}, {"taken", time_or_null(report.taken)}, {"files", files}};
-}
-
 }  // namespace
 
 class Daemon::Impl {
@@ -74,7 +64,9 @@ class Daemon::Impl {
     auto line = DeliveryLine::make(config_, host_, clock_);
     if (!line) return line.error();
     delivery_ = std::move(*line);
-    make_logins();
+    auto door = Door::make(config_, core_, clock_);
+    if (!door) return door.error();
+    door_ = std::move(*door);
     std::error_code error;
     std::filesystem::create_directories(config_.paths.run, error);
     if (error)
@@ -139,6 +131,7 @@ class Daemon::Impl {
     auto keeper = Keeper::start(std::move(options), std::move(events), clock_);
     if (!keeper) return keeper.error();
     keeper_ = std::move(*keeper);
+    backups_.emplace(core_, *keeper_, config_.paths.state, clock_);
     return true;
   }
 
@@ -158,7 +151,8 @@ class Daemon::Impl {
       test_alert(notifier, std::move(answer));
     };
     links.backup = [this](const std::string& target, JsonCallback answer) {
-      backup(target, std::move(answer));
+      site_->commit();
+      backups_->make(target, std::move(answer));
     };
     links.notifiers = [this] { return delivery_->notifiers(); };
     links.phone_desk = &phone_desk_;
@@ -193,24 +187,18 @@ class Daemon::Impl {
         clock_.utc() < from_ms(1'577'836'800'000) || clock_.utc() < keeper_->snapshot().taken;  // 2020-01-01
     broker_->set_time_unsure(unsure);
     watch_ = std::make_unique<InstallationWatch>(
-        InstallationWatch::Parts{config_, clock_, *site_, *broker_, *keeper_, *delivery_, vitals_});
+        InstallationWatch::Parts{config_, clock_, *site_, *broker_, *keeper_, *delivery_, *door_, vitals_});
     return true;
   }
 
-  void make_logins() {
-    LoginThreads threads;
-    threads.work = [this](std::function<void()> job) { login_worker_.give(std::move(job)); };
-    threads.post = [this](std::function<void()> call) { asio::post(core_, std::move(call)); };
-    logins_ = Logins::open(people_path(config_.paths.state), std::move(threads), clock_);
-    if (!logins_->damaged().empty()) log::error("nobody can log in: {}", logins_->damaged());
-    logins_->on_first([] { log::info("from now on the page asks for a login"); });
-  }
-
   Result<bool> serve() {
-    api_ = std::make_unique<Api>(*site_, logins_.get());
+    api_ = std::make_unique<Api>(*site_, &door_->logins());
     HttpOptions options;
     options.socket_path = config_.paths.run + "/coilward.sock";
     if (config_.http.port > 0) options.tcp_port = static_cast<std::uint16_t>(config_.http.port);
+    options.address = config_.http.address;
+    options.tls = door_->certificate();
+    options.behind_proxy = config_.http.behind_proxy;
     auto server = HttpServer::start(core_, *api_, options);
     if (!server) return server.error();
     http_ = std::move(*server);
@@ -296,17 +284,6 @@ class Daemon::Impl {
     });
   }
 
-  // Copies on a thread of its own; what waits is committed first, so that the copy has it.
-  void backup(const std::string& target, JsonCallback answer) {
-    site_->commit();
-    backups_.emplace_back([this, target, answer] {
-      keeper_->flush(10s);
-      auto report = back_up(config_.paths.state, target, clock_.utc());
-      Result<Json> result = report ? json_result(backup_json(*report)) : Result<Json>(report.error());
-      asio::post(core_, [answer, result = std::move(result)] { answer(result); });
-    });
-  }
-
   void wait_for_signals() {
     signals_.async_wait([this](boost::system::error_code error, int signal) {
       if (error) return;
@@ -329,6 +306,7 @@ class Daemon::Impl {
     vitals_.reloading();
     auto config = load_config(config_.file);
     Result<bool> good = config ? try_parts(*config) : Result<bool>(config.error());
+    if (good) good = door_->fits(*config);
     if (good) {
       next_config_ = std::move(*config);
       next_config_.paths.state = config_.paths.state;
@@ -365,7 +343,7 @@ class Daemon::Impl {
     if (!keeper_->stop(kKeeperStop))
       log::error("not everything could be committed before stopping; it is still in the spool");
     if (!delivery_->stop(kDeliveryStop)) left_behind_ = true;
-    for (auto& backup : backups_) backup.join();
+    backups_->stop();
     core_.poll();
   }
 
@@ -384,10 +362,10 @@ class Daemon::Impl {
   std::unique_ptr<Keeper> keeper_;
   std::unique_ptr<BrokerLink> broker_;
   std::unique_ptr<Site> site_;
-  std::shared_ptr<Logins> logins_;
+  std::unique_ptr<Door> door_;
   std::unique_ptr<Api> api_;
   std::unique_ptr<HttpServer> http_;
-  std::vector<std::thread> backups_;
+  std::optional<Backups> backups_;
   std::optional<NotesWorker> notes_;
   SiteCommissionDesk commission_desk_{core_, config_, clock_,
                                       [this]() -> const SiteAccess& { return *site_; }};
@@ -398,7 +376,6 @@ class Daemon::Impl {
   unsigned ticks_ = 0;
   bool behind_ = false;  // more is in the spool than was read
   std::size_t repairs_told_ = 0;
-  LoginWorker login_worker_;  // ends first: its jobs use the rest
 };
 
 Daemon::Daemon(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}

@@ -51,6 +51,8 @@ std::vector<SiteTrouble> troubles_of(const InstallationSigns& signs, UtcTime now
   if (signs.lost_lately > 0)
     list.push_back({"spool", Severity::soon, {{"count", std::to_string(signs.lost_lately)}}});
   to_people(signs, list);
+  if (!signs.certificate.empty())
+    list.push_back({"certificate", Severity::soon, {{"why", signs.certificate}}});
   if (!signs.reload.empty()) list.push_back({"reload", Severity::soon, {{"why", signs.reload}}});
   return list;
 }

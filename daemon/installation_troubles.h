@@ -22,6 +22,7 @@ struct InstallationSigns {
   std::vector<DeliveryState> notifiers;
   double outbox_age_s = 0;        // since the oldest message waits; 0: none does
   std::uint64_t lost_lately = 0;  // messages that the spool had no room for, of late
+  std::string certificate;        // why somebody should look at the page's; empty: nobody need
   std::string reload;             // why the latest configuration was refused; empty: it was not
 };
 

@@ -38,6 +38,7 @@ InstallationSigns InstallationWatch::signs() {
   }
   signs.outbox_age_s = outbox_age_s_;
   signs.lost_lately = lost_lately();
+  signs.certificate = parts_.door.certificate_trouble();
   signs.reload = reload_;
   return signs;
 }
@@ -90,6 +91,7 @@ std::vector<HealthStage> InstallationWatch::health() const {
   add_file("state", kept.state_ok);
   const bool unsure = parts_.broker.time_unsure();
   list.push_back({"clock", !unsure, unsure ? "not set yet" : "", kNever});
+  parts_.door.add_health(list);
   parts_.delivery.add_health(list);
   return list;
 }

@@ -7,6 +7,7 @@
 #include "daemon/base/clock.h"
 #include "daemon/broker_link.h"
 #include "daemon/delivery_line.h"
+#include "daemon/door.h"
 #include "daemon/heartbeat.h"
 #include "daemon/history/keeper.h"
 #include "daemon/installation_troubles.h"
@@ -25,6 +26,7 @@ class InstallationWatch {
     BrokerLink& broker;
     Keeper& keeper;
     DeliveryLine& delivery;
+    const Door& door;
     const Vitals& vitals;
   };
   explicit InstallationWatch(Parts parts);

@@ -183,8 +183,14 @@ struct TestRunConfig {
 };
 
 struct HttpConfig {
-  int port = 0;  // loopback; 0: no TCP port, the Unix socket only
+  int port = 0;                  // 0: no TCP port, the Unix socket only
+  std::string address;           // IP address; empty: 127.0.0.1 and ::1
+  std::string certificate, key;  // PEM files; both or none
+  bool behind_proxy = false;     // a reverse proxy on this machine asks for others
   bool metrics = true;
+  // Lines of the keys, for what only the daemon can tell of them: 0 when left out.
+  std::uint32_t address_line = 0, certificate_line = 0, proxy_line = 0;
+  bool beyond_loopback() const;  // others reach the port itself
 };
 
 // The contractor's broker, where this site's findings and summaries go. No url: nowhere.

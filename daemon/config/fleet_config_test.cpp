@@ -55,6 +55,9 @@ TEST(FleetServerConfig, IsAFileOfItsOwn) {
   ASSERT_FALSE(wrong);
   EXPECT_THAT(wrong.error().what, HasSubstr("site: unknown table"));
   EXPECT_THAT(wrong.error().what, HasSubstr("database: missing"));
+  const auto opened = parse_fleet_server_config("role = \"fleet\"\n[http]\naddress = \"0.0.0.0\"\n", "x");
+  ASSERT_FALSE(opened);
+  EXPECT_THAT(opened.error().what, HasSubstr("x:3: http.address: is for a site"));
 }
 
 }  // namespace

@@ -20,6 +20,10 @@ void read_fleet_server(const toml::table& root, FleetServerConfig& config, Compl
   one(root, "http", complaints, [&](const TableReader& in) {
     config.http.port = in.integer("port", 0);
     config.http.metrics = in.boolean("metrics", true);
+    for (const char* key : {"address", "certificate", "key", "behind_proxy"})
+      if (in.has(key))
+        in.complain(key,
+                    "is for a site; the page of all sites has no login yet and is for this machine alone");
   });
 }
 

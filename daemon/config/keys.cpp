@@ -152,7 +152,16 @@ constexpr KeySpec kKeys[] = {
     {"paths", "state", text, "", 0, kAny, false, "/var/lib/coilward", "what is kept"},
     {"paths", "run", text, "", 0, kAny, false, "/run/coilward", "spool and socket; on tmpfs"},
     {"paths", "plugins", text, "", 0, kAny, false, "beside the program", "where plugins are"},
-    {"http", "port", integer, "", 0, 65535, false, "0", "loopback port of the page; 0 is none"},
+    {"http", "port", integer, "", 0, 65535, false, "0", "port of the page; 0 is none"},
+    {"http", "address", text, "", 0, kAny, false, "this machine alone",
+     "address that it listens on: 0.0.0.0 or :: for every one. One that others reach needs a person with a "
+     "password (coilward person add), and certificate and key"},
+    {"http", "certificate", text, "", 0, kAny, false, "none",
+     "PEM file: the page is served over TLS with it. A new one is taken without a restart"},
+    {"http", "key", text, "", 0, kAny, false, "none", "PEM file of its private key, without a password"},
+    {"http", "behind_proxy", boolean, "", 0, kAny, false, "false",
+     "a reverse proxy on this machine asks for others: its X-Forwarded-For and X-Forwarded-Proto are "
+     "believed, and any Host is answered. It must pass Host on, and take no such fields from others"},
     {"http", "metrics", boolean, "", 0, kAny, false, "true", "serve /metrics"},
     {"fleet", "url", text, "", 0, kAny, true, "",
      "mqtts://host[:port] of the contractor's broker, or mqtt://"},

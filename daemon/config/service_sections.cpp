@@ -1,4 +1,5 @@
 // mqtt, sensors, plugins, alerts, history, paths, http: how the daemon works.
+#include <arpa/inet.h>
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -123,7 +124,39 @@ void read_fleet(const TableReader& in, Config& config) {
                                    config.site.id.size(), kLongestFleetSite));
 }
 
+bool is_address(const std::string& text) {
+  unsigned char bytes[sizeof(in6_addr)];
+  return ::inet_pton(AF_INET, text.c_str(), bytes) == 1 || ::inet_pton(AF_INET6, text.c_str(), bytes) == 1;
+}
+
+void read_http(const TableReader& in, HttpConfig& http) {
+  http.port = in.integer("port", 0);
+  http.address = in.text("address");
+  http.certificate = in.text("certificate");
+  http.key = in.text("key");
+  http.behind_proxy = in.boolean("behind_proxy", false);
+  http.metrics = in.boolean("metrics", true);
+  http.address_line = in.line_of("address");
+  http.certificate_line = in.line_of("certificate");
+  http.proxy_line = in.line_of("behind_proxy");
+  if (!http.address.empty() && !is_address(http.address))
+    in.complain("address",
+                fmt::format("found \"{}\"; allowed is an IP address, such as 192.168.1.10, 0.0.0.0 or ::",
+                            http.address));
+  else if (http.beyond_loopback() && http.certificate.empty() && http.key.empty())
+    in.complain("address", fmt::format("found \"{}\", which others reach; passwords would cross the network "
+                                       "in the clear. Give certificate and key; or leave address out, with "
+                                       "behind_proxy = true where a reverse proxy of this machine has them",
+                                       http.address));
+  if (http.certificate.empty() != http.key.empty())
+    in.complain(http.key.empty() ? "certificate" : "key", "certificate and key go together");
+}
+
 }  // namespace
+
+bool HttpConfig::beyond_loopback() const {
+  return !address.empty() && !address.starts_with("127.") && address != "::1";
+}
 
 void read_broker(const TableReader& in, MqttConfig& mqtt) {
   mqtt.url = in.text("url", mqtt.url);
@@ -220,10 +253,7 @@ void read_service(const toml::table& root, Config& config, Complaints& complaint
     config.paths.run = in.text("run", config.paths.run);
     config.paths.plugins = in.text("plugins", config.paths.plugins);
   });
-  one(root, "http", complaints, [&](const TableReader& in) {
-    config.http.port = in.integer("port", 0);
-    config.http.metrics = in.boolean("metrics", true);
-  });
+  one(root, "http", complaints, [&](const TableReader& in) { read_http(in, config.http); });
   one(root, "fleet", complaints, [&](const TableReader& in) { read_fleet(in, config); });
   one(root, "test_run", complaints,
       [&](const TableReader& in) { config.test_run.allow = in.boolean("allow", false); });

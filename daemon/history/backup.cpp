@@ -6,6 +6,7 @@
 #include <array>
 #include <filesystem>
 #include <fstream>
+#include <functional>
 #include <nlohmann/json.hpp>
 
 #include "daemon/base/pipeline_json.h"
@@ -29,11 +30,31 @@ const FileKind* kind_of(const std::string& name) {
   return nullptr;
 }
 
+// While it lives, a statement of the connection ends when `stop` is asked for.
+class EndsWith {
+ public:
+  EndsWith(SQLite::Database& database, std::stop_token stop)
+      : stop_(std::move(stop)),
+        interrupt_(stop_, [handle = database.getHandle()] { sqlite3_interrupt(handle); }) {
+    // A request between two statements would be lost to sqlite3_interrupt.
+    sqlite3_progress_handler(
+        database.getHandle(), kSteps,
+        [](void* stop) { return static_cast<std::stop_token*>(stop)->stop_requested() ? 1 : 0; }, &stop_);
+  }
+
+ private:
+  static constexpr int kSteps = 1000;  // of SQLite's machine between two looks: well under a millisecond
+  std::stop_token stop_;
+  std::stop_callback<std::function<void()>> interrupt_;
+};
+
 // VACUUM INTO copies one read snapshot, whole, without the log; it does not sync what it wrote.
-Result<bool> copy_database(const std::string& from, const FileKind& kind, const std::string& to) {
+Result<bool> copy_database(const std::string& from, const FileKind& kind, const std::string& to,
+                           const std::stop_token& stop) {
   auto database = connect(from, kind, 1024);
   if (!database) return database.error();
   auto copied = guarded(from, [&] {
+    const EndsWith ends(**database, stop);
     SQLite::Statement statement(**database, "VACUUM INTO ?");
     statement.bind(1, to);
     statement.exec();
@@ -43,9 +64,10 @@ Result<bool> copy_database(const std::string& from, const FileKind& kind, const 
   return sync_file(to);
 }
 
-Result<bool> check_database(const std::string& path, const FileKind& kind) {
+Result<bool> check_database(const std::string& path, const FileKind& kind, const std::stop_token& stop = {}) {
   auto checked = guarded(path, [&] {
     SQLite::Database database("file:" + path + "?immutable=1", SQLite::OPEN_READONLY | SQLite::OPEN_URI);
+    const EndsWith ends(database, stop);
     const auto id = static_cast<std::uint32_t>(database.execAndGet("PRAGMA application_id").getInt());
     return id == kind.application_id && database.execAndGet("PRAGMA integrity_check(1)").getString() == "ok";
   });
@@ -84,10 +106,11 @@ Result<BackupFile> describe(const std::string& directory, const std::string& nam
   return BackupFile{name, fs::file_size(directory + "/" + name), *sum};
 }
 
-Result<bool> add_file(const std::string& from, const FileKind& kind, BackupReport& report) {
+Result<bool> add_file(const std::string& from, const FileKind& kind, BackupReport& report,
+                      const std::stop_token& stop) {
   const auto to = fmt::format("{}/{}", report.directory, kind.name);
-  if (auto copied = copy_database(from, kind, to); !copied) return copied;
-  if (auto sound = check_database(to, kind); !sound) return sound;
+  if (auto copied = copy_database(from, kind, to, stop); !copied) return copied;
+  if (auto sound = check_database(to, kind, stop); !sound) return sound;
   auto file = describe(report.directory, kind.name);
   if (!file) return file.error();
   report.files.push_back(std::move(*file));
@@ -100,11 +123,12 @@ Result<bool> write_manifest(const BackupReport& report) {
   return sync_file(path);
 }
 
-Result<BackupReport> fill_backup(const std::string& state_directory, BackupReport report) {
+Result<BackupReport> fill_backup(const std::string& state_directory, BackupReport report,
+                                 const std::stop_token& stop) {
   for (const FileKind* kind : kAllFiles) {
     const auto path = fmt::format("{}/{}", state_directory, kind->name);
     if (kind != &kStateFile && !fs::exists(path)) continue;
-    if (auto added = add_file(path, *kind, report); !added) return added.error();
+    if (auto added = add_file(path, *kind, report, stop); !added) return added.error();
   }
   if (auto written = write_manifest(report); !written) return written.error();
   if (auto synced = sync_directory(report.directory); !synced) return synced.error();
@@ -113,7 +137,8 @@ Result<BackupReport> fill_backup(const std::string& state_directory, BackupRepor
 
 }  // namespace
 
-Result<BackupReport> back_up(const std::string& state_directory, const std::string& target, UtcTime now) {
+Result<BackupReport> back_up(const std::string& state_directory, const std::string& target, UtcTime now,
+                             std::stop_token stop) {
   std::error_code error;
   if (fs::exists(target, error)) return Error{Cause::conflict, fmt::format("{} exists already", target)};
   const auto partial = target + ".partial";
@@ -121,7 +146,8 @@ Result<BackupReport> back_up(const std::string& state_directory, const std::stri
   if (!fs::create_directories(partial, error))
     return Error{Cause::world, fmt::format("{} cannot be made: {}", partial, error.message())};
   chmod(partial.c_str(), 0750);
-  auto report = fill_backup(state_directory, {partial, now, {}});
+  auto report = fill_backup(state_directory, {partial, now, {}}, stop);
+  if (stop.stop_requested()) report = Error{Cause::world, target + " was cut short"};
   if (report) fs::rename(partial, target, error);
   if (!report || error) {
     const auto why = report ? Error{Cause::world, error.message()} : report.error();

@@ -6,6 +6,7 @@
 #pragma once
 
 #include <cstdint>
+#include <stop_token>
 #include <string>
 #include <vector>
 
@@ -29,8 +30,9 @@ struct BackupReport {
 // Copies the state of this moment: everything committed before the call. state.db first, so that the copy's
 // history mark is at or after its state mark. A history.db or notes.db that is missing is left out. Needs the
 // size of all files free at the target. conflict: the target exists. not_found: no state.db there. world: no
-// space, or the copy does not pass its check.
-Result<BackupReport> back_up(const std::string& state_directory, const std::string& target, UtcTime now);
+// space, the copy does not pass its check, or `stop` was asked for meanwhile: then nothing of it is left.
+Result<BackupReport> back_up(const std::string& state_directory, const std::string& target, UtcTime now,
+                             std::stop_token stop = {});
 
 // Checks sizes, checksums and integrity of a backup. bad_input: what is wrong with it.
 Result<BackupReport> verify_backup(const std::string& backup);

@@ -129,5 +129,26 @@ TEST_F(BackupTest, RefusesWhatIsNotWhole) {
   EXPECT_FALSE(std::filesystem::exists(directory_ / "b2.partial"));
 }
 
+TEST_F(BackupTest, CutShortItLeavesNothing) {
+  const auto target = directory_ / "backup";
+  const auto lock = StateDirectory::lock(live_);
+  auto keeper = this->keeper(live_);
+  CommitUnit much = unit(1);
+  for (int i = 0; i < 16; ++i) much.values.push_back({std::to_string(i), std::string(1u << 20, 'x')});
+  keeper->post(std::move(much));
+  ASSERT_TRUE(keeper->flush(milliseconds{20'000}));
+  std::stop_source stop;
+  std::jthread stopper([&](const std::stop_token& over) {
+    while (!over.stop_requested() && !std::filesystem::exists(target + ".partial/state.db"))
+      std::this_thread::yield();
+    stop.request_stop();
+  });
+  const auto report = back_up(live_, target, start_, stop.get_token());
+  ASSERT_FALSE(report);
+  EXPECT_EQ(report.error().what, target + " was cut short");
+  EXPECT_FALSE(std::filesystem::exists(target));
+  EXPECT_FALSE(std::filesystem::exists(target + ".partial"));
+}
+
 }  // namespace
 }  // namespace coilward

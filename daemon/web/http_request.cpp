@@ -1,6 +1,7 @@
 #include "daemon/web/http_request.h"
 
 #include <algorithm>
+#include <cctype>
 
 #include "daemon/web/form_guard.h"
 #include "daemon/web/query.h"
@@ -89,6 +90,22 @@ std::string forwarded_address(std::string_view field) {
     return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'f') || (c >= 'A' && c <= 'F') || c == '.' || c == ':';
   });
   return address && field.size() <= kLongestAddress ? std::string(field) : std::string();
+}
+
+ApiResponse ask_over_tls(const RequestHead& head) {
+  const bool name = !head.host.empty() && std::all_of(head.host.begin(), head.host.end(), [](char c) {
+    return std::isalnum(static_cast<unsigned char>(c)) || c == '.' || c == '-' || c == ':' || c == '[' ||
+           c == ']';
+  });
+  const bool reads = head.method == "GET" || head.method == "HEAD";
+  if (!name || !reads || !head.target.starts_with('/'))
+    return problem(400, "Not over plain HTTP", "this port speaks TLS: ask https://");
+  ApiResponse response;
+  response.status = 308;
+  response.content_type = "text/plain; charset=utf-8";
+  response.location = "https://" + std::string(head.host) + std::string(head.target);
+  response.body = "This port speaks TLS: " + response.location + "\n";
+  return response;
 }
 
 std::optional<ApiResponse> refused(const RequestHead& head) {

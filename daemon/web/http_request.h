@@ -35,6 +35,10 @@ std::string request_target(const ApiRequest& request);
 // post to the API alone, with the token in a field that a page from elsewhere cannot send.
 std::optional<ApiResponse> refused(const RequestHead& head);
 
+// What a request is answered that came without TLS to where TLS is spoken: where a page is, for a browser
+// whose user typed the address without https; a refusal for what would have sent something.
+ApiResponse ask_over_tls(const RequestHead& head);
+
 // "localhost", "127.0.0.1", "[::1]", each with or without a port.
 bool is_loopback_name(std::string_view host);
 // 127.0.0.0/8 or ::1.

@@ -34,10 +34,10 @@ std::size_t HttpSession::body_limit() const {
 // The first request's header must come within its limit from the start, what TLS says before it included.
 void HttpSession::start() {
   stream_.expires_after(context_.limits.header);
-  if (!stream_.encrypted()) return read_header();
-  stream_.async_handshake([self = shared_from_this()](Error error) {
+  if (!stream_.wants_tls()) return read_header();
+  stream_.async_greet(buffer_, [self = shared_from_this()](Error error) {
     if (error || self->ended_) return self->close();
-    self->greeted_ = true;
+    self->greeted_ = self->stream_.encrypted();
     self->read_header();
   });
 }
@@ -80,7 +80,8 @@ void HttpSession::on_header(Error error) {
   if (error) return refuse_unread(error);
   keep_ = parser_->keep_alive();
   head_only_ = parser_->get().method() == http::verb::head;
-  if (auto refusal = refused(head())) {
+  const bool without_tls = stream_.wants_tls() && !stream_.encrypted();
+  if (auto refusal = without_tls ? std::optional(ask_over_tls(head())) : refused(head())) {
     keep_ = false;
     unread_ = true;
     return answer(std::move(*refusal));

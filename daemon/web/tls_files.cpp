@@ -5,6 +5,7 @@
 #include <openssl/x509.h>
 #include <sys/stat.h>
 
+#include <algorithm>
 #include <boost/asio/ssl/context.hpp>
 #include <ctime>
 
@@ -22,11 +23,11 @@ std::string mark_of(const std::string& path) {
                      status.st_mtim.tv_nsec);
 }
 
-UtcTime end_of_certificate(SSL_CTX* context) {
-  const X509* certificate = SSL_CTX_get0_certificate(context);
-  std::tm end{};
-  if (!certificate || ASN1_TIME_to_tm(X509_get0_notAfter(certificate), &end) != 1) return kNever;
-  return from_ms(1000LL * ::timegm(&end));
+constexpr std::chrono::hours kLongestNotice{21 * 24};
+
+UtcTime time_of(const ASN1_TIME* time) {
+  std::tm parts{};
+  return ASN1_TIME_to_tm(time, &parts) == 1 ? from_ms(1000LL * ::timegm(&parts)) : kNever;
 }
 
 Error unusable(const std::string& path, const boost::system::error_code& error) {
@@ -54,7 +55,10 @@ Result<bool> TlsFiles::read() {
   if (error) return unusable(certificate_, error);
   fresh->use_private_key_file(key_, ssl::context::pem, error);
   if (error) return unusable(key_, error);
-  ends_ = end_of_certificate(fresh->native_handle());
+  const X509* certificate = SSL_CTX_get0_certificate(fresh->native_handle());
+  const UtcTime begins = time_of(X509_get0_notBefore(certificate));
+  ends_ = time_of(X509_get0_notAfter(certificate));
+  renew_by_ = ends_ - std::min<Millis>(kLongestNotice, (ends_ - begins) / 4);
   context_ = std::move(fresh);
   return true;
 }

@@ -24,8 +24,12 @@ class TlsFiles {
   std::shared_ptr<boost::asio::ssl::context> context() const { return context_; }
   // Loads them anew when they have changed. Some microseconds when they have not. true: they were loaded.
   bool look();
+  const std::string& file() const { return certificate_; }  // of the certificate
   // When the certificate ends.
   UtcTime ends() const { return ends_; }
+  // From then on somebody should look: what renews it by itself has done so by then. 21 days before its end,
+  // or a quarter of its time where that is less. Common practice: renewed when a third of it is left.
+  UtcTime renew_by() const { return renew_by_; }
   // What is wrong with files that were changed meanwhile; empty: nothing.
   const std::string& trouble() const { return trouble_; }
 
@@ -37,7 +41,7 @@ class TlsFiles {
 
   const std::string certificate_, key_;
   std::shared_ptr<boost::asio::ssl::context> context_;
-  UtcTime ends_ = kNever;
+  UtcTime ends_ = kNever, renew_by_ = kNever;
   std::string seen_;  // of the files as they were loaded, or tried: size, time, inode
   std::string trouble_;
 };

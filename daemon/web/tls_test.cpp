@@ -15,6 +15,7 @@
 namespace coilward {
 namespace {
 
+using testing::AllOf;
 using testing::HasSubstr;
 using testing::StartsWith;
 
@@ -66,9 +67,11 @@ class Tls : public HttpServerTest {
     ASSERT_TRUE(loaded) << loaded.error().what;
     files_ = std::move(*loaded);
     HttpOptions options;
+    options.limits = limits();
     options.tls = files_.get();
     start(options);
   }
+  virtual HttpLimits limits() const { return {}; }
   bool look() {
     return on_core([&] { return files_->look(); });
   }
@@ -99,8 +102,19 @@ TEST_F(Tls, the_page_is_served_and_its_end_is_said) {
 TEST_F(Tls, what_is_old_or_no_tls_is_refused) {
   EXPECT_FALSE(TlsClient(server_->port(), TLS1_1_VERSION).greeted());
   EXPECT_TRUE(TlsClient(server_->port(), TLS1_2_VERSION).greeted());
-  EXPECT_THAT(tcp_client().ask(get("/")), testing::Not(HasSubstr("HTTP/1.1 200")));
+  EXPECT_THAT(tcp_client().ask("SSH-2.0-nobody\r\n\r\n"), StartsWith("HTTP/1.1 400"));
   EXPECT_TRUE(becomes(0));
+}
+
+TEST_F(Tls, who_asks_without_is_sent_to_where_it_is_spoken) {
+  const std::string sent = tcp_client().ask(get("/zone/4?since=7d"));
+  EXPECT_THAT(
+      sent, AllOf(StartsWith("HTTP/1.1 308"), HasSubstr("Location: https://localhost/zone/4?since=7d\r\n")));
+  EXPECT_THAT(sent, testing::Not(HasSubstr("Set-Cookie")));
+  EXPECT_THAT(tcp_client().ask("POST /pause HTTP/1.1\r\nHost: localhost\r\nContent-Length: 6\r\n\r\nfor=2h"),
+              AllOf(StartsWith("HTTP/1.1 400"), HasSubstr("https://")));
+  EXPECT_THAT(tcp_client().ask("GET / HTTP/1.1\r\nHost: a/b\r\n\r\n"), StartsWith("HTTP/1.1 400"));
+  EXPECT_EQ(on_core([&] { return site_.paused_zone; }), -2);
 }
 
 TEST_F(Tls, a_stream_of_events_goes_through_it) {
@@ -145,10 +159,39 @@ TEST_F(Tls, new_files_are_found_by_themselves) {
   EXPECT_TRUE(becomes_true([&] { return serial() == 104; }));
 }
 
+// As much of a greeting as never becomes one: a handshake record that announces more than it holds.
+constexpr std::string_view kHalfGreeting("\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03", 11);
+
 TEST_F(Tls, many_that_never_finish_the_greeting_keep_nobody_out) {
   std::vector<Client> silent;
-  for (int i = 0; i < 100; ++i) silent.push_back(tcp_client());
+  for (int i = 0; i < 200; ++i) {
+    silent.push_back(tcp_client());
+    if (i % 2) silent.back().send(kHalfGreeting);
+  }
   EXPECT_THAT(TlsClient(server_->port()).ask(get("/healthz")), StartsWith("HTTP/1.1 200"));
+  EXPECT_LE(on_core([&] { return server_->connections(); }), HttpLimits{}.per_address);
+}
+
+class HurriedTls : public Tls {
+ protected:
+  HttpLimits limits() const override {
+    HttpLimits quick;
+    quick.header = quick.body = quick.idle = std::chrono::milliseconds{300};
+    return quick;
+  }
+};
+
+TEST_F(HurriedTls, each_step_has_its_limit) {
+  Client silent = tcp_client(), half = tcp_client(), plain = tcp_client();
+  half.send(kHalfGreeting);
+  plain.send("GET / HTTP/1.1\r\nHost:");
+  TlsClient greeted(server_->port()), half_asked(server_->port()), idle(server_->port());
+  half_asked.send("GET / HTTP/1.1\r\nHost:");
+  idle.send(get("/healthz", ""));
+  EXPECT_TRUE(silent.closed_within(std::chrono::seconds{5}));
+  EXPECT_TRUE(half.closed_within(std::chrono::seconds{5}));
+  EXPECT_TRUE(plain.closed_within(std::chrono::seconds{5}));
+  EXPECT_TRUE(becomes(0));
 }
 
 TEST(TlsFiles, what_cannot_be_used_is_said_with_its_name) {

@@ -6,6 +6,7 @@
 #include <boost/asio/ssl/context.hpp>
 #include <boost/asio/ssl/stream.hpp>
 #include <boost/beast/core/basic_stream.hpp>
+#include <boost/beast/core/detect_ssl.hpp>
 #include <chrono>
 #include <memory>
 #include <optional>
@@ -21,14 +22,14 @@ class Wire {
 
   // tls: nullptr for none; kept for as long as the connection, whatever is loaded meanwhile.
   Wire(Socket socket, std::shared_ptr<boost::asio::ssl::context> tls)
-      : plain_(std::move(socket)), context_(std::move(tls)) {
-    if (context_) tls_.emplace(plain_, *context_);
-  }
+      : plain_(std::move(socket)), context_(std::move(tls)) {}
 
   executor_type get_executor() { return plain_.get_executor(); }
   auto& socket() { return plain_.socket(); }
   void expires_after(std::chrono::milliseconds limit) { plain_.expires_after(limit); }
   void expires_never() { plain_.expires_never(); }
+  bool wants_tls() const { return context_ != nullptr; }
+  // Only after the greeting: a client may have begun without.
   bool encrypted() const { return tls_.has_value(); }
 
   template <class Buffers, class Handler>
@@ -41,10 +42,20 @@ class Wire {
     if (tls_) return tls_->async_write_some(buffers, std::forward<Handler>(handler));
     return plain_.async_write_some(buffers, std::forward<Handler>(handler));
   }
-  // With TLS alone.
-  template <class Handler>
-  void async_handshake(Handler&& handler) {
-    tls_->async_handshake(boost::asio::ssl::stream_base::server, std::forward<Handler>(handler));
+  // Where TLS is wanted: agrees on it, unless the client begins with something else, which stays in `buffer`
+  // as it came (and encrypted() false).
+  template <class Buffer, class Handler>
+  void async_greet(Buffer& buffer, Handler handler) {
+    boost::beast::async_detect_ssl(
+        plain_, buffer, [this, &buffer, handler](boost::system::error_code error, bool client_speaks_tls) {
+          if (error || !client_speaks_tls) return handler(error);
+          tls_.emplace(plain_, *context_);
+          tls_->async_handshake(boost::asio::ssl::stream_base::server, buffer.data(),
+                                [&buffer, handler](boost::system::error_code failed, std::size_t used) {
+                                  buffer.consume(used);
+                                  handler(failed);
+                                });
+        });
   }
   // Tells the other side that nothing follows, so that an end is not taken for a cut. With TLS alone.
   template <class Handler>

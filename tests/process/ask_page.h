@@ -5,6 +5,7 @@
 
 #include <map>
 #include <string>
+#include <vector>
 
 namespace coilward {
 
@@ -12,6 +13,7 @@ struct PageAnswer {
   long status = 0;  // 0: nobody answered
   std::string head, body;
   std::map<std::string, std::string> cookies;  // set by it
+  std::string serial;                          // of the certificate, as hexadecimal text
 };
 
 class Browser {
@@ -22,6 +24,13 @@ class Browser {
   Browser(const Browser&) = delete;
 
   PageAnswer get(const std::string& path) { return ask(path, nullptr); }
+  // An answer without an end, as far as `until`; the rest is not waited for.
+  PageAnswer listen(const std::string& path, const std::string& until) {
+    until_ = until;
+    PageAnswer answer = ask(path, nullptr);
+    until_.clear();
+    return answer;
+  }
   PageAnswer post(const std::string& path, const std::string& body) { return ask(path, &body); }
   // The value of the hidden field of a page's forms.
   std::string token(const std::string& path) {
@@ -40,31 +49,57 @@ class Browser {
     return out;
   }
   std::map<std::string, std::string> jar;  // what it sends back
+  std::vector<std::string> fields;         // of each request's header, beside the usual ones
 
  private:
   static std::size_t append(char* data, std::size_t, std::size_t size, void* text) {
     static_cast<std::string*>(text)->append(data, size);
     return size;
   }
+  struct Heard {
+    std::string* text;
+    const std::string* until;
+  };
+  // Less than what came: curl ends the request.
+  static std::size_t hear(char* data, std::size_t, std::size_t size, void* into) {
+    const Heard& heard = *static_cast<Heard*>(into);
+    heard.text->append(data, size);
+    return heard.until->empty() || heard.text->find(*heard.until) == std::string::npos ? size : 0;
+  }
+  void note_serial(PageAnswer& answer) {
+    curl_certinfo* chain = nullptr;
+    if (curl_easy_getinfo(curl_, CURLINFO_CERTINFO, &chain) != CURLE_OK || chain->num_of_certs == 0) return;
+    const std::string before = "Serial Number:";
+    for (const curl_slist* line = chain->certinfo[0]; line; line = line->next)
+      if (const std::string text = line->data; text.starts_with(before))
+        answer.serial = text.substr(before.size());
+  }
   PageAnswer ask(const std::string& path, const std::string* body) {
     PageAnswer answer;
+    Heard heard{&answer.body, &until_};
     curl_easy_reset(curl_);
     std::string cookies;
     for (const auto& [name, value] : jar) cookies += name + "=" + value + "; ";
     curl_slist* headers = curl_slist_append(nullptr, ("Origin: " + address_).c_str());
+    for (const std::string& field : fields) headers = curl_slist_append(headers, field.c_str());
+    curl_easy_setopt(curl_, CURLOPT_CERTINFO, 1L);
+    curl_easy_setopt(curl_, CURLOPT_FRESH_CONNECT, 1L);
     curl_easy_setopt(curl_, CURLOPT_URL, (address_ + path).c_str());
     curl_easy_setopt(curl_, CURLOPT_PROXY, "");
     curl_easy_setopt(curl_, CURLOPT_TIMEOUT, 20L);
     curl_easy_setopt(curl_, CURLOPT_SSL_VERIFYPEER, 0L);
+    curl_easy_setopt(curl_, CURLOPT_SSL_VERIFYHOST, 0L);
     curl_easy_setopt(curl_, CURLOPT_HTTPHEADER, headers);
-    curl_easy_setopt(curl_, CURLOPT_WRITEFUNCTION, &Browser::append);
-    curl_easy_setopt(curl_, CURLOPT_WRITEDATA, &answer.body);
+    curl_easy_setopt(curl_, CURLOPT_WRITEFUNCTION, &Browser::hear);
+    curl_easy_setopt(curl_, CURLOPT_WRITEDATA, &heard);
     curl_easy_setopt(curl_, CURLOPT_HEADERFUNCTION, &Browser::append);
     curl_easy_setopt(curl_, CURLOPT_HEADERDATA, &answer.head);
     if (!cookies.empty()) curl_easy_setopt(curl_, CURLOPT_COOKIE, cookies.c_str());
     if (body) curl_easy_setopt(curl_, CURLOPT_COPYPOSTFIELDS, body->c_str());
-    if (curl_easy_perform(curl_) == CURLE_OK)
+    const CURLcode done = curl_easy_perform(curl_);
+    if (done == CURLE_OK || (done == CURLE_WRITE_ERROR && !until_.empty()))
       curl_easy_getinfo(curl_, CURLINFO_RESPONSE_CODE, &answer.status);
+    note_serial(answer);
     curl_slist_free_all(headers);
     keep_cookies(answer);
     return answer;
@@ -80,6 +115,7 @@ class Browser {
   }
 
   const std::string address_;
+  std::string until_;
   CURL* curl_;
 };
 

@@ -1,10 +1,6 @@
-// The login of the real daemon: secrets are nowhere they need not be.
-#include <fmt/format.h>
-#include <gmock/gmock.h>
-
-#include "tests/process/ask_page.h"
-#include "tests/process/daemon_process.h"
-#include "tests/support/broker.h"
+// The page of the real daemon opened to others, or refused to be; and secrets that are nowhere they should
+// not be.
+#include "tests/process/door_kit.h"
 
 namespace coilward {
 namespace {
@@ -13,22 +9,90 @@ namespace fs = std::filesystem;
 using testing::HasSubstr;
 using testing::Not;
 
-constexpr const char* kPassword = "a planted pass phrase 7391";
 constexpr const char* kWrongPassword = "another planted phrase 5512";
 
-std::string http_toml(const std::string& keys) { return site_toml(nobody(), "[http]\n" + keys); }
+TEST(OpenDoor, PlainHttpOnTheNetworkIsRefused) {
+  DaemonProcess daemon(http_toml("port = 8470\naddress = \"0.0.0.0\"\n"));
+  expect_refused_with(daemon, {":11: http.address", "in the clear", "behind_proxy = true"});
+  for (const char* wrong : {"address = \"garden\"\n", "certificate = \"x.pem\"\n", "key = \"x.key\"\n"}) {
+    daemon.write(http_toml(fmt::format("port = 8470\n{}", wrong)));
+    expect_refused_with(daemon, {"http."});
+  }
+  daemon.write(http_toml("port = 8470\naddress = \"0.0.0.0\"\nbehind_proxy = true\n"));
+  expect_refused_with(daemon, {":11: http.address", "in the clear"});
+}
 
-// `coilward` with a line on its standard input; what it printed.
-std::pair<int, std::string> client(const DaemonProcess& daemon, const std::string& words,
-                                   const std::string& line = "") {
-  const std::string out = daemon.log_file() + ".client";
-  const int status =
-      run_to_end({"/bin/sh", "-c",
-                  "printf '%s\\n' \"$1\" | exec " COILWARD_BINARY_DIR "/bin/coilward " + words, "sh", line},
-                 out);
-  std::ostringstream text;
-  text << std::ifstream(out).rdbuf();
-  return {status, text.str()};
+TEST(OpenDoor, WithoutAPasswordItIsRefused) {
+  const Certificates files;
+  DaemonProcess daemon(http_toml("port = 8470\naddress = \"0.0.0.0\"\n" + files.keys()));
+  expect_refused_with(daemon, {":11: http.address", "nobody has a password yet", "coilward person add"});
+  daemon.write(http_toml("port = 8470\nbehind_proxy = true\n"));
+  expect_refused_with(daemon, {":11: http.behind_proxy", "nobody has a password yet"});
+}
+
+TEST(OpenDoor, AFileOfPeopleThatCannotBeReadIsNotNobody) {
+  DaemonProcess daemon(http_toml("port = 8470\nbehind_proxy = true\n"));
+  add_sam_on_files(daemon, http_toml("port = 8470\n"));
+  std::ofstream(daemon.state() + "/people.json") << "{";
+  daemon.write(http_toml("port = 8470\nbehind_proxy = true\n"));
+  expect_refused_with(daemon, {"people.json"});
+}
+
+TEST(OpenDoor, ACertificateThatCannotBeUsedIsRefused) {
+  const Certificates files;
+  DaemonProcess daemon("");
+  add_sam_on_files(daemon, http_toml("port = 8470\n"));
+  daemon.write(http_toml("port = 8470\ncertificate = \"/nowhere.pem\"\nkey = \"/nowhere.key\"\n"));
+  expect_refused_with(daemon, {":11: http.certificate", "/nowhere.pem"});
+  make_certificate(files.directory / "other.pem", files.directory / "other.key", 8);
+  fs::rename(files.directory / "other.key", files.key);
+  daemon.write(http_toml("port = 8470\n" + files.keys()));
+  expect_refused_with(daemon, {"http.certificate", "page.key"});
+}
+
+TEST(OpenDoor, WithAPersonAndACertificateItIsOpen) {
+  const Certificates files;
+  const int port = free_port();
+  const std::string toml = http_toml(fmt::format("port = {}\naddress = \"0.0.0.0\"\n{}", port, files.keys()));
+  DaemonProcess daemon("");
+  add_sam_on_files(daemon, toml);
+  daemon.start();
+  ASSERT_TRUE(daemon.ready()) << daemon.log();
+  const auto [status, said] = client(daemon, "person add Eve" + files_of(daemon), kPassword);
+  EXPECT_EQ(status, 1) << "not behind the running daemon's back: " << said;
+  Browser browser(fmt::format("https://localhost:{}", port));
+  EXPECT_EQ(browser.get("/").status, 303);
+  EXPECT_EQ(browser.get("/api/v1/zones").status, 401);
+  EXPECT_EQ(browser.log_in("Sam", "not the pass phrase").status, 403);
+  const PageAnswer in = browser.log_in("Sam", kPassword);
+  EXPECT_EQ(in.status, 303) << in.body;
+  EXPECT_TRUE(in.cookies.contains("__Host-coilward_session"));
+  EXPECT_EQ(browser.get("/").status, 200);
+  EXPECT_THAT(browser.get("/api/v1/health").body, HasSubstr("\"certificate\""));
+  EXPECT_EQ(daemon.process().end(SIGTERM), 0);
+  daemon.start();
+  ASSERT_TRUE(daemon.ready(2)) << daemon.log();
+  EXPECT_EQ(browser.get("/").status, 200) << "a session outlives a restart";
+}
+
+TEST(OpenDoor, AReloadThatWouldOpenItToEverybodyIsRefused) {
+  const int port = free_port();
+  DaemonProcess daemon(http_toml(fmt::format("port = {}\n", port)));
+  daemon.start();
+  ASSERT_TRUE(daemon.ready()) << daemon.log();
+  daemon.write(http_toml(fmt::format("port = {}\nbehind_proxy = true\n", port)));
+  daemon.process().signal(SIGHUP);
+  EXPECT_TRUE(daemon.says("the old one stays in force")) << daemon.log();
+  EXPECT_THAT(daemon.log(), HasSubstr("nobody has a password yet"));
+  Browser browser(fmt::format("http://127.0.0.1:{}", port));
+  EXPECT_EQ(browser.get("/").status, 200);
+  ASSERT_EQ(
+      client(daemon, fmt::format("person add Sam --socket {}/coilward.sock", daemon.run()), kPassword).first,
+      0);
+  EXPECT_EQ(browser.get("/").status, 303) << "from then on, at once";
+  daemon.process().signal(SIGHUP);
+  ASSERT_TRUE(daemon.ready(3)) << daemon.log();
+  EXPECT_EQ(browser.log_in("Sam", kPassword).status, 303);
 }
 
 std::string everything_in(const std::string& directory, const std::string& but = "") {

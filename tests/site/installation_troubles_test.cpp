@@ -94,6 +94,7 @@ const Sign kSigns[] = {
        s.notifiers[0].failures = 3;
      },
      {"outbox phone"}},
+    {"CertificateEnds", [](InstallationSigns& s) { s.certificate = "page.pem ends"; }, {"certificate"}},
     {"ReloadRefused", [](InstallationSigns& s) { s.reload = "site.toml:9"; }, {"reload"}},
 };
 
