@@ -197,6 +197,25 @@ export const loginTests = ({ browser, bin, screens }) => {
       assert.match(lost.url(), /\/login$/);
       await holds(here, "/share");
       for (const page of [lost, here]) await page.context().close();
+    },
+
+    async "opened over TLS it is the same page, live, and an address typed without https leads there"() {
+      await site.stopDaemon();
+      site.useTls();
+      await site.startDaemon();
+      const page = await open({ ignoreHTTPSErrors: true });
+      await page.goto(site.address.replace("https:", "http:") + "/zone/4");
+      assert.equal(page.url(), site.address + "/login?next=%2Fzone%2F4");
+      await logIn(page, "Sam", kSams);
+      await page.waitForURL(site.address + "/zone/4");
+      await settled(page);
+      for (const cookie of await page.context().cookies()) assert.ok(cookie.secure && cookie.httpOnly && cookie.name.startsWith("__Host-"), cookie.name);
+      await page.goto(site.address);
+      await settled(page);
+      await page.getByRole("button", { name: "Pause alerts" }).first().click();
+      await page.waitForSelector(".said");
+      assert.deepEqual(page.faults, []);
+      await page.context().close();
       await site.close();
     },
   };

@@ -1,10 +1,10 @@
 // A push service for the browser's tests, and a phone's side of RFC 8291: takes what coilward sends over TLS and opens it
 // with Node's own cryptography.
 import { createDecipheriv, createECDH, hkdfSync, randomBytes } from "node:crypto";
-import { execFileSync } from "node:child_process";
 import { readFileSync } from "node:fs";
 import { createServer } from "node:https";
 import { join } from "node:path";
+import { selfSigned } from "./site.mjs";
 
 const zero = Buffer.from([0]);
 const hkdf = (salt, key, info, size) => Buffer.from(hkdfSync("sha256", key, salt, info, size));
@@ -18,8 +18,7 @@ export class PushService {
   constructor(directory) {
     this.caFile = join(directory, "push-cert.pem");
     this.#phone.generateKeys();
-    execFileSync("openssl", ["req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:P-256", "-nodes", "-days", "2", "-subj", "/CN=push.test",
-      "-addext", "subjectAltName=IP:127.0.0.1", "-keyout", join(directory, "push-key.pem"), "-out", this.caFile], { stdio: "ignore" });
+    selfSigned(this.caFile, join(directory, "push-key.pem"));
     this.server = createServer({ cert: readFileSync(this.caFile), key: readFileSync(join(directory, "push-key.pem")) }, async (request, response) => {
       const parts = [];
       for await (const part of request) parts.push(part);

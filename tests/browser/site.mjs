@@ -65,6 +65,12 @@ export async function until(what, ask, seconds = 20) {
   }
 }
 
+// A certificate for 127.0.0.1 that signs itself.
+export function selfSigned(certificate, key) {
+  execFileSync("openssl", ["req", "-x509", "-newkey", "ec", "-pkeyopt", "ec_paramgen_curve:P-256", "-nodes", "-days", "60", "-subj", "/CN=page.test",
+    "-addext", "subjectAltName=IP:127.0.0.1", "-keyout", key, "-out", certificate], { stdio: "ignore" });
+}
+
 export class Site {
   #children = [];
   #listeners = [];
@@ -118,7 +124,17 @@ export class Site {
 
   async startDaemon() {
     this.#start("daemon", join(this.#bin, "coilwardd"), [join(this.directory, "site.toml")]);
-    await until("the daemon", async () => (await fetch(this.address + "/api/v1/site")).ok);
+    const socket = join(this.directory, "run/coilward.sock");
+    await until("the daemon", () => { execFileSync(join(this.#bin, "coilward"), ["zones", "--socket", socket], { stdio: "ignore" }); return true; });
+  }
+
+  // From the next start on, with a certificate of its own. Somebody must have a password by then.
+  useTls() {
+    const certificate = join(this.directory, "page.pem"), key = join(this.directory, "page.key"), file = join(this.directory, "site.toml");
+    selfSigned(certificate, key);
+    const tls = `port = ${this.port}\naddress = "0.0.0.0"\ncertificate = "${certificate}"\nkey = "${key}"\n`;
+    writeFileSync(file, readFileSync(file, "utf8").replace(`port = ${this.port}\n`, tls));
+    this.address = `https://127.0.0.1:${this.port}`;
   }
 
   // What is published under a topic from now on, as {topic, retained, ...its JSON}.
