@@ -18,8 +18,9 @@ constexpr int kSavedVersion = 1;
 constexpr AlertKind kKinds[] = {AlertKind::worse, AlertKind::opened, AlertKind::closed, AlertKind::repeat};
 
 // What was said together repeats together, without waiting.
-Millis grouping(AlertKind kind) {
-  return kind == AlertKind::opened || kind == AlertKind::closed ? kGrouping : Millis{0};
+Millis grouping(AlertKind kind, const AlertConfig& rules) {
+  const bool grouped = kind == AlertKind::opened || kind == AlertKind::closed;
+  return grouped ? Millis{static_cast<std::int64_t>(rules.group_s * 1000)} : Millis{0};
 }
 
 // FNV-1a, 32 bits: the same on every machine, unlike std::hash.
@@ -130,7 +131,8 @@ std::optional<AlertBook::Group> AlertBook::next_group() const {
     for (const auto& [key, c] : cases_)
       if (const auto next = step(c); next && next->kind == kind) waiting.emplace_back(next->due, key);
     if (waiting.empty()) continue;
-    const UtcTime due = std::min_element(waiting.begin(), waiting.end())->first + grouping(kind);
+    const UtcTime due =
+        std::min_element(waiting.begin(), waiting.end())->first + grouping(kind, config_->alerts);
     if (first && first->due <= due) continue;
     first = Group{kind, due, {}};
     for (const auto& [when, key] : waiting)

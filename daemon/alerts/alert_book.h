@@ -5,9 +5,8 @@
 // is
 //   withdrawn before is never told. Its end is told `clear_hold_s` after it came, unless it came back. One
 //   that becomes part of another finding ends without a word: the other one is told.
-// - Grouping: openings that fall due within kGrouping of the first go into one message, and so do endings;
-// what
-//   was said together repeats together. One finding is one cause, however many zones it takes out.
+// - Grouping: openings that fall due within `group_s` of the first go into one message, and so do endings;
+//   what was said together repeats together. One finding is one cause, however many zones it takes out.
 // - Worse (higher severity, more zones, another fault than any told) is told at once. Higher severity and
 // more
 //   zones undo an acknowledgement and restart the repeats; another name alone does not.
@@ -43,8 +42,6 @@
 
 namespace coilward {
 
-// Findings of one moment (a dead supply, a cut trench) come within seconds of each other (own choice).
-inline constexpr Millis kGrouping = std::chrono::seconds{10};
 // Causes kept; beyond, the longest over are forgotten, then new findings are counted and not told.
 inline constexpr std::size_t kMaxCauses = 1024;
 

@@ -64,6 +64,14 @@ TEST_F(BookTest, SixteenFindingsWithinTenSecondsAreOneMessageThatListsThemAll) {
   EXPECT_NE(said[0].id, "20260504-061209-z1-open_circuit.opened.1") << "not the id of a message for one";
 }
 
+TEST_F(BookTest, WhoWantsEachFindingAtOnceGetsItAlone) {
+  config.alerts.group_s = 0;
+  for (int zone = 1; zone <= 3; ++zone) hear(test_finding(zone), at_seconds(zone));
+  run_until(at_seconds(4));
+  ASSERT_EQ(said.size(), 3u);
+  EXPECT_EQ(said[0].raised, at_seconds(1));
+}
+
 TEST_F(BookTest, TheGroupingDoesNotDependOnHowOftenTheBookIsAsked) {
   AlertBook lazy(config);
   for (int zone = 1; zone <= 5; ++zone) {

@@ -161,6 +161,9 @@ struct ForecastConfig {
 struct AlertConfig {
   double hold_s = 0;        // wait before saying (a finding that ends meanwhile is never told)
   double clear_hold_s = 0;  // wait before saying that it is over
+  // What comes within it of the first goes into one message: findings of one moment (a dead supply, a cut
+  // trench) come within seconds of each other (own choice).
+  double group_s = 10;
   std::vector<double> repeat_h = {1, 6, 24};  // hours after the first; the last one repeats
   double trouble_hold_s = 120;                // wait before telling a trouble of the installation
   int max_per_hour = 6;                       // messages for one finding, unless it gets worse

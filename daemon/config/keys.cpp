@@ -104,6 +104,8 @@ constexpr KeySpec kKeys[] = {
     {"alerts", "hold_s", number, "s", 0, 86400, false, "0",
      "wait before saying; what ends meanwhile is never told"},
     {"alerts", "clear_hold_s", number, "s", 0, 86400, false, "0", "wait before saying that it is over"},
+    {"alerts", "group_s", number, "s", 0, 3600, false, "10",
+     "wait for more after the first: what comes meanwhile goes into the same message"},
     {"alerts", "trouble_hold_s", number, "s", 0, 86400, false, "120",
      "wait before telling a trouble of the installation: a broker that restarts is no news"},
     {"alerts", "repeat_h", numbers, "h", 0.01, 8760, false, "[1, 6, 24]",

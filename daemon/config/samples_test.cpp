@@ -135,6 +135,7 @@ const std::map<std::string, Get> kDefaults = {
     {"heartbeat.readings_s", [](const Config& c) { return text_of(c.heartbeat.readings_s); }},
     {"alerts.hold_s", [](const Config& c) { return text_of(c.alerts.hold_s); }},
     {"alerts.clear_hold_s", [](const Config& c) { return text_of(c.alerts.clear_hold_s); }},
+    {"alerts.group_s", [](const Config& c) { return text_of(c.alerts.group_s); }},
     {"alerts.trouble_hold_s", [](const Config& c) { return text_of(c.alerts.trouble_hold_s); }},
     {"alerts.repeat_h",
      [](const Config& c) { return fmt::format("[{}]", fmt::join(c.alerts.repeat_h, ", ")); }},

@@ -234,6 +234,7 @@ void read_service(const toml::table& root, Config& config, Complaints& complaint
   one(root, "alerts", complaints, [&](const TableReader& in) {
     config.alerts.hold_s = in.number("hold_s", 0);
     config.alerts.clear_hold_s = in.number("clear_hold_s", 0);
+    config.alerts.group_s = in.number("group_s", config.alerts.group_s);
     config.alerts.trouble_hold_s = in.number("trouble_hold_s", config.alerts.trouble_hold_s);
     config.alerts.repeat_h = in.numbers("repeat_h", config.alerts.repeat_h);
     config.alerts.max_per_hour = in.integer("max_per_hour", config.alerts.max_per_hour);

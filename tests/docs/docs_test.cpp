@@ -102,7 +102,7 @@ TEST(Readme, AlertIsWhatThatFindingIsToldAs) {
   const Finding finding = finding_from_json(Json::parse(blocks(readme, "json").at(0)));
   AlertBook book(*config);
   book.finding(finding, finding.opened);
-  const auto alerts = book.advance(finding.opened + kGrouping);
+  const auto alerts = book.advance(finding.opened + std::chrono::seconds{10});
   ASSERT_EQ(alerts.size(), 1U);
   EXPECT_EQ(blocks(readme, "text").at(0), alerts[0].subject + "\n\n" + alerts[0].text);
 }
