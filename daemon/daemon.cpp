@@ -16,6 +16,7 @@
 #include "daemon/alerts/wording.h"
 #include "daemon/backups.h"
 #include "daemon/base/log.h"
+#include "daemon/base/side_thread.h"
 #include "daemon/broker_link.h"
 #include "daemon/delivery_line.h"
 #include "daemon/door.h"
@@ -162,6 +163,12 @@ class Daemon::Impl {
     };
     links.notes_desk = &*notes_;
     links.commission_desk = &commission_desk_;
+    links.aside = [this](std::function<void()> work, std::function<void()> then) {
+      thinker_.give([this, work = std::move(work), then = std::move(then)] {
+        work();
+        asio::post(core_, then);
+      });
+    };
     site_ = std::make_unique<Site>(config_, *intake_, clock_, version_, std::move(links));
     if (auto restored = site_->restore(keeper_->snapshot()); !restored) {
       log::warning("starting to learn anew: {}", restored.error().what);
@@ -331,6 +338,7 @@ class Daemon::Impl {
   void stop_all() {
     vitals_.stopping();
     http_->stop();
+    thinker_.drop();  // nobody waits for the answers any more
     if (!watch_->stop(kHeartbeatStop)) left_behind_ = true;
     if (!broker_->stop(kBrokerStop)) left_behind_ = true;
     if (!uplink_.stop(kUplinkStop)) left_behind_ = true;
@@ -376,6 +384,7 @@ class Daemon::Impl {
   unsigned ticks_ = 0;
   bool behind_ = false;  // more is in the spool than was read
   std::size_t repairs_told_ = 0;
+  SideThread thinker_;  // of answers that take thought; ends first: its jobs use the rest
 };
 
 Daemon::Daemon(std::unique_ptr<Impl> impl) : impl_(std::move(impl)) {}

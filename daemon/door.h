@@ -7,8 +7,8 @@
 #include <string>
 #include <vector>
 
+#include "daemon/base/side_thread.h"
 #include "daemon/config/config.h"
-#include "daemon/login/login_worker.h"
 #include "daemon/login/logins.h"
 #include "daemon/web/site_access.h"
 #include "daemon/web/tls_files.h"
@@ -37,7 +37,7 @@ class Door {
 
   std::shared_ptr<Logins> logins_;
   std::unique_ptr<TlsFiles> certificate_;
-  LoginWorker worker_;  // ends first: its jobs use the rest
+  SideThread worker_;  // ends first: its jobs use the rest
 };
 
 }  // namespace coilward

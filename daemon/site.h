@@ -36,6 +36,7 @@ struct SiteLinks {
   std::function<Result<std::vector<FieldNote>>(const std::string& finding)> notes = {};
   NotesDesk* notes_desk = nullptr;
   CommissionDesk* commission_desk = nullptr;
+  std::function<void(std::function<void()> work, std::function<void()> then)> aside = {};
 };
 
 // Thread: the core's. config, intake and clock outlive it.
@@ -74,6 +75,10 @@ class Site final : public SiteAccess, private PipelineListener {
   bool has_pending() const { return !unit_.readings.empty() || decided_; }
 
   // ---- SiteAccess
+  void aside(std::function<void()> work, std::function<void()> then) override {
+    if (links_.aside) return links_.aside(std::move(work), std::move(then));
+    SiteAccess::aside(std::move(work), std::move(then));
+  }
   const Config& config() const override { return config_; }
   UtcTime now() const override { return clock_.utc(); }
   Json about() const override;

@@ -1,8 +1,8 @@
-#include "daemon/login/login_worker.h"
+#include "daemon/base/side_thread.h"
 
 namespace coilward {
 
-LoginWorker::~LoginWorker() {
+SideThread::~SideThread() {
   {
     const std::lock_guard lock(mutex_);
     ending_ = true;
@@ -11,7 +11,7 @@ LoginWorker::~LoginWorker() {
   thread_.join();
 }
 
-void LoginWorker::give(std::function<void()> job) {
+void SideThread::give(std::function<void()> job) {
   {
     const std::lock_guard lock(mutex_);
     jobs_.push_back(std::move(job));
@@ -19,7 +19,12 @@ void LoginWorker::give(std::function<void()> job) {
   changed_.notify_one();
 }
 
-void LoginWorker::run() {
+void SideThread::drop() {
+  const std::lock_guard lock(mutex_);
+  jobs_.clear();
+}
+
+void SideThread::run() {
   std::unique_lock lock(mutex_);
   for (;;) {
     changed_.wait(lock, [this] { return ending_ || !jobs_.empty(); });

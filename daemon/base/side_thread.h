@@ -1,4 +1,5 @@
-// The thread on which passwords are hashed and the file is written, one after the other. Thread: any.
+// A thread beside the core's for what takes thought or a disk (hashing passwords, locating faults): jobs one
+// after the other. A job does not throw. Thread: any.
 #pragma once
 
 #include <condition_variable>
@@ -9,12 +10,14 @@
 
 namespace coilward {
 
-class LoginWorker {
+class SideThread {
  public:
-  LoginWorker() : thread_([this] { run(); }) {}
+  SideThread() : thread_([this] { run(); }) {}
   // Does what was given before, then ends.
-  ~LoginWorker();
+  ~SideThread();
   void give(std::function<void()> job);
+  // Jobs that were not begun are not done.
+  void drop();
 
  private:
   void run();

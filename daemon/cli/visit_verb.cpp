@@ -41,11 +41,17 @@ std::string titled(const std::string& title) {
   return "\n" + title + "\n" + std::string(width_of(title), '-') + "\n";
 }
 
+// A length is not broken between its number and its unit.
+std::string held_together(std::string text) {
+  for (std::size_t at; (at = text.find(' ')) != std::string::npos;) text.replace(at, 1, "\u00a0");
+  return text;
+}
+
 std::string where_lines(const Json& sheet) {
   std::string way, out = titled("Where");
   for (const Json& stop : sheet["path"])
     way += way.empty() ? str(stop["at"])
-                       : fmt::format(" --{:.3g} m-- {}", stop["metres"].get<double>(), str(stop["at"]));
+                       : fmt::format(" --{}-- {}", held_together(str(stop["length"])), str(stop["at"]));
   if (sheet["path"].size() > 1) out += wrapped("Wire: ", way);
   for (const Json& place : sheet["places"])
     if (place["probability"].get<double>() >= 0.005)

@@ -11,9 +11,11 @@
 
 namespace coilward {
 
+// What is asked, with copies of its own but for the configuration: it may be thought about on another thread
+// while the site goes on.
 struct LocateInput {
   const Config& config;
-  const Finding& finding;
+  Finding finding;
   std::vector<Neighbour> neighbours;
   double hold_amps = kNotMeasured;    // learned for the zone that is measured
   std::vector<TestReading> readings;  // oldest first

@@ -54,7 +54,8 @@ class PartList {
                     gauge_text(copper)),
         "splices of the " + name);
     if (segment)
-      add(fmt::format("a few metres of {} copper wire for direct burial", gauge_text(copper)),
+      add(fmt::format("a few {} of {} copper wire for direct burial", config_.site.feet ? "feet" : "metres",
+                      gauge_text(copper)),
           "the " + name + " between two boxes");
   }
 

@@ -5,7 +5,6 @@
 #include <sys/stat.h>
 
 #include "daemon/login/login_test_kit.h"
-#include "daemon/login/login_worker.h"
 #include "tests/support/poll.h"
 
 namespace coilward {
@@ -297,16 +296,6 @@ TEST(LoginsFile, a_person_that_cannot_be_written_down_is_not_there) {
   kit.directory.write("people.json/full", "");
   EXPECT_EQ(kit.add("Sam", Role::technician, kSamsPassword).error().cause, Cause::world);
   EXPECT_FALSE(kit.logins->anybody());
-}
-
-TEST(LoginWorker, does_everything_in_order_and_ends) {
-  std::vector<int> done;
-  {
-    LoginWorker worker;
-    for (int i = 0; i < 100; ++i) worker.give([&done, i] { done.push_back(i); });
-  }
-  ASSERT_EQ(done.size(), 100u);
-  EXPECT_TRUE(std::is_sorted(done.begin(), done.end()));
 }
 
 }  // namespace

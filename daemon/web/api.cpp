@@ -154,8 +154,7 @@ std::string_view title_of(Cause cause) {
 }
 
 ApiResponse nowhere(const Call& call) {
-  const ApiResponse response = problem(404, "There is no such thing", "no such path: " + call.request.path);
-  return call.request.path.starts_with("/api/") ? response : problem_page(call, response);
+  return problem_for(call, problem(404, "There is no such thing", "no such path: " + call.request.path));
 }
 
 }  // namespace

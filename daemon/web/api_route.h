@@ -83,9 +83,9 @@ ApiResponse get_health(const Call& call);
 ApiResponse get_healthz(const Call& call);
 ApiResponse get_openapi(const Call& call);
 // locate_routes.cpp
-ApiResponse get_places(const Call& call);
-ApiResponse get_test_readings(const Call& call);
-ApiResponse post_test_reading(const Call& call);
+void get_places(const Call& call, Respond respond);
+void get_test_readings(const Call& call, Respond respond);
+void post_test_reading(const Call& call, Respond respond);
 // history_routes.cpp
 ApiResponse get_zone_history(const Call& call);
 ApiResponse get_history(const Call& call);
@@ -109,7 +109,7 @@ ApiResponse get_manifest(const Call& call);
 ApiResponse get_page(const Call& call);
 ApiResponse get_zone_page(const Call& call);
 ApiResponse get_zone_live_page(const Call& call);
-ApiResponse get_finding_page(const Call& call);
+void get_finding_page(const Call& call, Respond respond);
 // page_test_run.cpp
 ApiResponse get_test_run_page(const Call& call);
 ApiResponse act_test_run(const Call& call);

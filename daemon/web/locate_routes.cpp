@@ -2,6 +2,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/web/api_route.h"
+#include "daemon/web/aside.h"
 #include "daemon/web/site_location.h"
 
 namespace coilward {
@@ -21,41 +22,63 @@ Result<Asked> asked(const Call& call) {
   return Asked{std::move(*finding), kept_readings(*rows)};
 }
 
+// What of it is answered, once it is known where the fault may be.
+using Tell = std::function<Json(const SiteAccess&, const Asked&, const Location&)>;
+
+void tell_located(const Call& call, Asked found, Tell tell, Respond respond) {
+  LocateInput input = locate_input(call.site, found.finding, found.kept);
+  answer_aside<Location>(
+      call, [input = std::move(input)] { return locate_fault(input); },
+      [found = std::move(found), tell = std::move(tell)](const Call& kept, const Location& location) {
+        return json_response(tell(kept.site, found, location));
+      },
+      std::move(respond));
+}
+
+Json places_told(const SiteAccess&, const Asked&, const Location& location) {
+  return location_to_json(location);
+}
+
+Json readings_told(const SiteAccess& site, const Asked& found, const Location& location) {
+  return readings_to_json(site, found.finding, found.kept, location);
+}
+
+// The places as they are now, with the reading and what is to be said of it.
+Json entered_told(const SiteAccess&, const Asked& found, const Location& location) {
+  Json answer = location_to_json(location);
+  answer["reading"] = reading_to_json(found.kept.readings.back());
+  answer["explained"] = location.odd.empty();
+  answer["words"] = location.odd;
+  return answer;
+}
+
 }  // namespace
 
-ApiResponse get_places(const Call& call) {
-  const auto found = asked(call);
-  if (!found) return problem(found.error());
-  return json_response(location_to_json(site_location(call.site, found->finding, found->kept)));
-}
-
-ApiResponse get_test_readings(const Call& call) {
-  const auto found = asked(call);
-  if (!found) return problem(found.error());
-  const Location location = site_location(call.site, found->finding, found->kept);
-  return json_response(readings_to_json(call.site, found->finding, found->kept, location));
-}
-
-// The answer is that of the places as they are now, with the reading and what is to be said of it.
-ApiResponse post_test_reading(const Call& call) {
+void get_places(const Call& call, Respond respond) {
   auto found = asked(call);
-  if (!found) return problem(found.error());
+  if (!found) return respond(problem(found.error()));
+  tell_located(call, std::move(*found), places_told, std::move(respond));
+}
+
+void get_test_readings(const Call& call, Respond respond) {
+  auto found = asked(call);
+  if (!found) return respond(problem(found.error()));
+  tell_located(call, std::move(*found), readings_told, std::move(respond));
+}
+
+void post_test_reading(const Call& call, Respond respond) {
+  auto found = asked(call);
+  if (!found) return respond(problem(found.error()));
   const WirePath path = wire_path(call.site.config(), zone_to_measure(call.site.config(), found->finding));
   Json body = call.body;
   if (call.visitor.is_person()) body["by"] = call.visitor.name;
   auto reading = reading_from_json(body, path);
-  if (!reading) return problem(reading.error());
-  const Json entered = reading_to_json(*reading);
-  const auto kept = call.site.keep_test_reading(found->finding.id,
-                                                entered.dump(-1, ' ', false, Json::error_handler_t::replace));
-  if (!kept) return problem(kept.error());
+  if (!reading) return respond(problem(reading.error()));
+  const auto kept = call.site.keep_test_reading(
+      found->finding.id, reading_to_json(*reading).dump(-1, ' ', false, Json::error_handler_t::replace));
+  if (!kept) return respond(problem(kept.error()));
   found->kept.readings.push_back(std::move(*reading));
-  const Location location = site_location(call.site, found->finding, found->kept);
-  Json answer = location_to_json(location);
-  answer["reading"] = entered;
-  answer["explained"] = location.odd.empty();
-  answer["words"] = location.odd;
-  return json_response(answer);
+  tell_located(call, std::move(*found), entered_told, std::move(respond));
 }
 
 }  // namespace coilward

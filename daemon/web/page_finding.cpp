@@ -6,6 +6,7 @@
 
 #include "daemon/alerts/fault_words.h"
 #include "daemon/alerts/wording.h"
+#include "daemon/web/aside.h"
 #include "daemon/web/finding_changes.h"
 #include "daemon/web/finding_forecast.h"
 #include "daemon/web/html.h"
@@ -137,6 +138,25 @@ std::string next_part_of(const Finding& finding, const LocateParts& located, con
       finding.zones.empty() ? "" : live_link(finding.zones.front()));
 }
 
+ApiResponse finding_page(const Call& call, const Finding& finding, const Result<Located>& found) {
+  const Config& config = call.site.config();
+  const Verdict verdict = verdict_of_finding(finding, config);
+  const LocateParts located = locate_parts(call, finding, found);
+  PageParts parts{verdict.head, {}};
+  parts.main = fmt::format(
+      "{}<p>{}</p>\n{}<p class=\"links\"><a href=\"{}/sheet\">Visit sheet, to print and take "
+      "along</a></p>\n<div class=\"columns "
+      "even\"><div>{}{}<section><h2>Where</h2>\n{}</section>\n</div><div><section><h2>Measured</h2>\n{}"
+      "</section>\n{}{}{}{}{}{}{}</div></div>\n",
+      verdict_part(verdict), html(finding.summary), state_line(finding, config), finding_path(finding),
+      next_part_of(finding, located, config), measured_part(located),
+      located.places.empty() ? where_list(finding) : located.places + kOnTheWiring,
+      evidence_table(finding, config, call.site.now()), notes_part(call, finding),
+      repair_part(finding, config), forecast_part(finding, config), alternatives_list(finding),
+      actions_part(finding, call), changes_part(finding, call), others_part(finding, call));
+  return page_response(call, parts);
+}
+
 }  // namespace
 
 std::string evidence_table(const Finding& finding, const Config& config, UtcTime now) {
@@ -169,25 +189,17 @@ std::string repair_part(const Finding& finding, const Config& config) {
   return out + "</section>\n";
 }
 
-ApiResponse get_finding_page(const Call& call) {
-  const auto finding = call.site.finding(call.args[0]);
-  if (!finding) return problem(finding.error());
-  const Config& config = call.site.config();
-  const Verdict verdict = verdict_of_finding(*finding, config);
-  const LocateParts located = locate_parts(call, *finding);
-  PageParts parts{verdict.head, {}};
-  parts.main = fmt::format(
-      "{}<p>{}</p>\n{}<p class=\"links\"><a href=\"{}/sheet\">Visit sheet, to print and take "
-      "along</a></p>\n<div class=\"columns "
-      "even\"><div>{}{}<section><h2>Where</h2>\n{}</section>\n</div><div><section><h2>Measured</h2>\n{}"
-      "</section>\n{}{}{}{}{}{}{}</div></div>\n",
-      verdict_part(verdict), html(finding->summary), state_line(*finding, config), finding_path(*finding),
-      next_part_of(*finding, located, config), measured_part(located),
-      located.places.empty() ? where_list(*finding) : located.places + kOnTheWiring,
-      evidence_table(*finding, config, call.site.now()), notes_part(call, *finding),
-      repair_part(*finding, config), forecast_part(*finding, config), alternatives_list(*finding),
-      actions_part(*finding, call), changes_part(*finding, call), others_part(*finding, call));
-  return page_response(call, parts);
+void get_finding_page(const Call& call, Respond respond) {
+  auto finding = call.site.finding(call.args[0]);
+  if (!finding) return respond(problem_for(call, finding.error()));
+  auto question = locate_question(call.site, *finding);
+  if (!question) return respond(finding_page(call, *finding, question.error()));
+  answer_aside<Located>(
+      call, [asked = std::move(*question)] { return work_out(asked); },
+      [found = std::move(*finding)](const Call& kept, const Located& located) {
+        return finding_page(kept, found, located);
+      },
+      std::move(respond));
 }
 
 }  // namespace coilward

@@ -147,6 +147,12 @@ ApiResponse problem_page(const Call& call, const ApiResponse& problem) {
   return page;
 }
 
+ApiResponse problem_for(const Call& call, const ApiResponse& problem) {
+  return call.request.path.starts_with("/api/") ? problem : problem_page(call, problem);
+}
+
+ApiResponse problem_for(const Call& call, const Error& error) { return problem_for(call, problem(error)); }
+
 std::string said_part(const Call& call) {
   for (const auto& [word, text] : kSaid)
     if (call.query("said") == word) return fmt::format("<p class=\"said\" role=\"status\">{}</p>\n", text);

@@ -28,6 +28,9 @@ std::string page_document(const PageParts& parts, const PageAround& around);
 ApiResponse page_response(const Call& call, const PageParts& parts, int status = 200);
 // A problem of page and form, for people. `back` is HTML-safe.
 ApiResponse problem_page(const Call& call, const ApiResponse& problem);
+// For people or for programs, by the path that was asked for.
+ApiResponse problem_for(const Call& call, const ApiResponse& problem);
+ApiResponse problem_for(const Call& call, const Error& error);
 
 // What was just done, as /...?said=WORD tells it; empty for a word that is not known.
 std::string said_part(const Call& call);

@@ -90,25 +90,34 @@ std::string readings_table(const Call& call, const KeptReadings& kept, const Loc
          rows + "</tbody></table>\n";
 }
 
-std::vector<Place> places_before(const Call& call, const Finding& finding, KeptReadings kept) {
-  if (kept.readings.size() <= kept.first) return {};
-  kept.readings.pop_back();
-  return site_location(call.site, finding, kept).places;
-}
-
 }  // namespace
 
-LocateParts locate_parts(const Call& call, const Finding& finding) {
-  const auto rows = call.site.test_readings(finding.id);
-  if (!rows)
-    return {{}, {}, fmt::format("<p>Test readings cannot be read: {}</p>\n", html(rows.error().what))};
-  const KeptReadings kept = kept_readings(*rows);
-  const Location now = site_location(call.site, finding, kept);
+Result<LocateQuestion> locate_question(const SiteAccess& site, const Finding& finding) {
+  const auto rows = site.test_readings(finding.id);
+  if (!rows) return rows.error();
+  KeptReadings kept = kept_readings(*rows);
+  LocateInput input = locate_input(site, finding, kept);
+  return LocateQuestion{std::move(kept), std::move(input)};
+}
+
+Located work_out(const LocateQuestion& question) {
+  Located located{question.kept, locate_fault(question.input), {}};
+  if (question.input.readings.empty()) return located;
+  LocateInput earlier = question.input;
+  earlier.readings.pop_back();
+  located.before = locate_fault(earlier).places;
+  return located;
+}
+
+LocateParts locate_parts(const Call& call, const Finding& finding, const Result<Located>& located) {
+  if (!located)
+    return {{}, {}, fmt::format("<p>Test readings cannot be read: {}</p>\n", html(located.error().what))};
+  const auto& [kept, now, before] = *located;
   LocateParts parts;
   if (!kept.readings.empty() || !now.places.empty()) parts.readings = readings_table(call, kept, now);
   if (!now.odd.empty()) parts.readings += fmt::format("<p class=\"care\">{}</p>\n", html(now.odd));
   if (now.places.empty()) return parts;
-  parts.places = places_table(now, places_before(call, finding, kept));
+  parts.places = places_table(now, before);
   if (!finding.is_open()) return parts;
   parts.next = next_reading_part(now);
   parts.readings += reading_forms(call, finding, now);

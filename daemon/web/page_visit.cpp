@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "daemon/locate/reading_text.h"
+#include "daemon/web/aside.h"
 #include "daemon/web/assets.h"
 #include "daemon/web/html.h"
 #include "daemon/web/page_frame.h"
@@ -29,10 +30,23 @@ ApiResponse sheet_page(const Call& call, const std::string& title, std::string m
   return page_response(call, parts);
 }
 
-Result<VisitSheet> asked_sheet(const Call& call) {
+using ShowSheet = ApiResponse (*)(const Call&, const VisitSheet&);
+using ShowVisit = ApiResponse (*)(const Call&, const SiteVisit&);
+
+void show_sheet(const Call& call, ShowSheet show, Respond respond) {
   const auto finding = call.site.finding(call.args[0]);
-  if (!finding) return finding.error();
-  return visit_sheet(call.site, *finding);
+  if (!finding) return respond(problem_for(call, finding.error()));
+  auto question = sheet_question(call.site, *finding);
+  if (!question) return respond(problem_for(call, question.error()));
+  answer_aside<VisitSheet>(
+      call, [asked = std::move(*question)] { return work_out(asked); }, show, std::move(respond));
+}
+
+void show_visit(const Call& call, ShowVisit show, Respond respond) {
+  auto question = visit_question(call.site);
+  if (!question) return respond(problem_for(call, question.error()));
+  answer_aside<SiteVisit>(
+      call, [asked = std::move(*question)] { return work_out(asked); }, show, std::move(respond));
 }
 
 std::string visit_row(const VisitSheet& sheet, std::size_t number) {
@@ -54,42 +68,40 @@ std::string overview(const SiteVisit& visit) {
   return out;
 }
 
-}  // namespace
-
-ApiResponse get_sheet_page(const Call& call) {
-  const auto sheet = asked_sheet(call);
-  if (!sheet) return problem(sheet.error());
+ApiResponse sheet_alone(const Call& call, const VisitSheet& sheet) {
   return sheet_page(
-      call, "Visit sheet: " + sheet->title,
+      call, "Visit sheet: " + sheet.title,
       fmt::format("<p class=\"kicker\">Visit sheet</p>\n{}<p class=\"links screen\"><a href=\"{}\">To the "
                   "finding, where readings are entered</a></p>\n{}",
-                  kPrintIt, finding_path(sheet->finding), sheet_html(*sheet, call, 1)));
+                  kPrintIt, finding_path(sheet.finding), sheet_html(sheet, call, 1)));
 }
 
-ApiResponse get_visit_page(const Call& call) {
-  const auto visit = site_visit(call.site);
-  if (!visit) return problem(visit.error());
+ApiResponse visit_page(const Call& call, const SiteVisit& visit) {
   const std::string title = "Visit to " + call.site.config().site.name;
-  if (visit->sheets.empty())
+  if (visit.sheets.empty())
     return sheet_page(call, title,
                       heading(1, html(title)) + "\n<p>No finding is open: nothing is to be repaired.</p>\n");
   std::string main = fmt::format(
       "{}{}{}<section class=\"keep\"><h2>Take care</h2>\n{}</section>\n<section class=\"keep\"><h2>Bring "
       "along</h2>\n{}</section>\n",
-      heading(1, html(title)), kPrintIt, overview(*visit), care_list(visit->cautions),
-      bring_list(visit->parts));
-  for (const VisitSheet& sheet : visit->sheets) main += sheet_html(sheet, call, 2);
+      heading(1, html(title)), kPrintIt, overview(visit), care_list(visit.cautions), bring_list(visit.parts));
+  for (const VisitSheet& sheet : visit.sheets) main += sheet_html(sheet, call, 2);
   return sheet_page(call, title, main);
 }
 
-ApiResponse get_sheet(const Call& call) {
-  const auto sheet = asked_sheet(call);
-  return sheet ? json_response(sheet_to_json(*sheet, call.site)) : problem(sheet.error());
+ApiResponse sheet_json(const Call& call, const VisitSheet& sheet) {
+  return json_response(sheet_to_json(sheet, call.site));
 }
 
-ApiResponse get_visit(const Call& call) {
-  const auto visit = site_visit(call.site);
-  return visit ? json_response(site_visit_to_json(*visit, call.site)) : problem(visit.error());
+ApiResponse visit_json(const Call& call, const SiteVisit& visit) {
+  return json_response(site_visit_to_json(visit, call.site));
 }
+
+}  // namespace
+
+void get_sheet_page(const Call& call, Respond respond) { show_sheet(call, sheet_alone, std::move(respond)); }
+void get_visit_page(const Call& call, Respond respond) { show_visit(call, visit_page, std::move(respond)); }
+void get_sheet(const Call& call, Respond respond) { show_sheet(call, sheet_json, std::move(respond)); }
+void get_visit(const Call& call, Respond respond) { show_visit(call, visit_json, std::move(respond)); }
 
 }  // namespace coilward

@@ -63,6 +63,12 @@ class SiteAccess {
  public:
   virtual ~SiteAccess() = default;
 
+  // Does what takes thought elsewhere, then `then` on this thread; at once where nothing else would wait.
+  virtual void aside(std::function<void()> work, std::function<void()> then) {
+    work();
+    then();
+  }
+
   // ---- reading
   virtual const Config& config() const = 0;
   // The site's present: the clock for a daemon, the moment of the last commit for files.

@@ -82,10 +82,6 @@ std::vector<Neighbour> neighbours_of(const std::vector<ZoneState>& zones, const 
   return list;
 }
 
-Location site_location(const SiteAccess& site, const Finding& finding, const KeptReadings& kept) {
-  return locate_fault(locate_input(site, finding, kept));
-}
-
 Json readings_to_json(const SiteAccess& site, const Finding& finding, const KeptReadings& kept,
                       const Location& location) {
   Json list = Json::array();

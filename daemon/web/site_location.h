@@ -25,9 +25,8 @@ std::vector<TestReadingRow> repair_marks(const std::vector<Finding>& open, const
 // Zones beside the finding's, by their latest runs.
 std::vector<Neighbour> neighbours_of(const std::vector<ZoneState>& zones, const Finding& finding);
 
-// What locating starts from. Refers to the site's configuration and to the finding.
+// What locating starts from, as the site knows it now. Locating takes tens of milliseconds: aside.h.
 LocateInput locate_input(const SiteAccess& site, const Finding& finding, const KeptReadings& kept);
-Location site_location(const SiteAccess& site, const Finding& finding, const KeptReadings& kept);
 
 // {"finding", "repaired": time or null, "proved": whether runs since then show it (null: none ran yet),
 // "proof": what they say, "readings": [{"taken", "zone", "at", ..., "by", "counts", "explained"}], "words"}

@@ -5,6 +5,7 @@
 
 #include "daemon/alerts/wording.h"
 #include "daemon/locate/reading_text.h"
+#include "daemon/web/html.h"
 #include "daemon/web/page_notes.h"
 #include "daemon/web/site_json.h"
 #include "daemon/web/visit_sheet.h"
@@ -64,9 +65,11 @@ Json zones_to_json(const Finding& finding, const Config& config) {
   return list;
 }
 
-Json path_to_json(const WirePath& path) {
+Json path_to_json(const WirePath& path, const Config& config) {
   Json list = Json::array();
-  for (const Stop& stop : path.stops) list.push_back({{"at", stop.name}, {"metres", stop.metres}});
+  for (const Stop& stop : path.stops)
+    list.push_back(
+        {{"at", stop.name}, {"metres", stop.metres}, {"length", length_text(stop.metres, config)}});
   return list;
 }
 
@@ -102,7 +105,7 @@ Json sheet_to_json(const VisitSheet& sheet, const SiteAccess& site) {
   json["zone"] = sheet.zone < 0 ? Json(nullptr) : Json(sheet.zone);
   json["normal"] = sheet.zone < 0 ? Json(nullptr) : normal_draw_to_json(sheet.normal);
   json["runs"] = runs_to_json(sheet.runs);
-  json["path"] = path_to_json(sheet.path);
+  json["path"] = path_to_json(sheet.path, config);
   json["places"] = named_places(sheet.location.places);
   json["solved"] = sheet.location.solved;
   json["steps"] = steps_to_json(sheet.steps);

@@ -7,16 +7,16 @@
 namespace coilward {
 
 // page_visit.cpp
-ApiResponse get_sheet_page(const Call& call);
-ApiResponse get_visit_page(const Call& call);
-ApiResponse get_sheet(const Call& call);
-ApiResponse get_visit(const Call& call);
+void get_sheet_page(const Call& call, Respond respond);
+void get_visit_page(const Call& call, Respond respond);
+void get_sheet(const Call& call, Respond respond);
+void get_visit(const Call& call, Respond respond);
 
 inline constexpr RouteEntry kVisitRoutes[] = {
-    {"GET", "/visit", Need::read, "", get_visit_page, nullptr, Face::page},
-    {"GET", "/finding/{id}/sheet", Need::read, "", get_sheet_page, nullptr, Face::page},
-    {"GET", "/api/v1/visit", Need::read, "", get_visit},
-    {"GET", "/api/v1/findings/{id}/sheet", Need::read, "", get_sheet},
+    {"GET", "/visit", Need::read, "", nullptr, get_visit_page, Face::page},
+    {"GET", "/finding/{id}/sheet", Need::read, "", nullptr, get_sheet_page, Face::page},
+    {"GET", "/api/v1/visit", Need::read, "", nullptr, get_visit},
+    {"GET", "/api/v1/findings/{id}/sheet", Need::read, "", nullptr, get_sheet},
 };
 
 }  // namespace coilward

@@ -14,13 +14,13 @@ namespace {
 
 constexpr std::size_t kSheetRuns = 8;  // as many as a drawing of a phone's width has room for
 
-int zone_of_sheet(const Finding& finding, const Location& location) {
-  if (location.zone >= 0) return location.zone;
+int zone_of_sheet(const Finding& finding, const Config& config) {
+  if (const int zone = zone_to_measure(config, finding); zone >= 0) return zone;
   return finding.zones.empty() ? -1 : finding.zones.front();
 }
 
 void take_zone(const SiteAccess& site, VisitSheet& sheet) {
-  sheet.zone = zone_of_sheet(sheet.finding, sheet.location);
+  sheet.zone = zone_of_sheet(sheet.finding, site.config());
   if (sheet.zone < 0) return;
   sheet.path = wire_path(site.config(), sheet.zone);
   for (const ZoneState& zone : site.zones())
@@ -41,37 +41,51 @@ void gather(SiteVisit& visit, const VisitSheet& sheet) {
 
 }  // namespace
 
-Result<VisitSheet> visit_sheet(const SiteAccess& site, const Finding& finding) {
+Result<SheetQuestion> sheet_question(const SiteAccess& site, const Finding& finding) {
   const auto rows = site.test_readings(finding.id);
   if (!rows) return rows.error();
-  const Config& config = site.config();
   VisitSheet sheet;
   sheet.finding = finding;
-  sheet.title = headline(finding, config);
+  sheet.title = headline(finding, site.config());
   sheet.kept = kept_readings(*rows);
-  const LocateInput input = locate_input(site, finding, sheet.kept);
-  sheet.location = locate_fault(input);
-  take_zone(site, sheet);
   sheet.cautions = visit_cautions(finding.fault);
-  if (!finding.is_open()) return sheet;
-  sheet.steps = visit_guide(input);
-  sheet.parts = visit_parts(config, finding, sheet.location, sheet.steps);
-  if (sheet.steps.empty() && !sheet.location.solved) sheet.usual = next_reading(finding, config);
-  return sheet;
+  take_zone(site, sheet);
+  LocateInput input = locate_input(site, finding, sheet.kept);
+  return SheetQuestion{std::move(sheet), std::move(input)};
 }
 
-Result<SiteVisit> site_visit(const SiteAccess& site) {
+VisitSheet work_out(SheetQuestion question) {
+  VisitSheet& sheet = question.sheet;
+  sheet.location = locate_fault(question.input);
+  if (!sheet.finding.is_open()) return std::move(sheet);
+  sheet.steps = visit_guide(question.input);
+  const Config& config = question.input.config;
+  sheet.parts = visit_parts(config, sheet.finding, sheet.location, sheet.steps);
+  if (sheet.steps.empty() && !sheet.location.solved) sheet.usual = next_reading(sheet.finding, config);
+  return std::move(sheet);
+}
+
+Result<VisitQuestion> visit_question(const SiteAccess& site) {
   const SiteView view = view_of(site);
   if (!view.unread.empty()) return Error{Cause::world, view.unread};
-  SiteVisit visit;
+  VisitQuestion visit;
   for (const Finding& finding : view.open) {
     if (visit.sheets.size() == kMostSheets) break;
-    auto sheet = visit_sheet(site, finding);
-    if (!sheet) return sheet.error();
-    gather(visit, *sheet);
-    visit.sheets.push_back(std::move(*sheet));
+    auto question = sheet_question(site, finding);
+    if (!question) return question.error();
+    visit.sheets.push_back(std::move(*question));
   }
   visit.left_out = view.open.size() - visit.sheets.size();
+  return visit;
+}
+
+SiteVisit work_out(VisitQuestion question) {
+  SiteVisit visit;
+  visit.left_out = question.left_out;
+  for (SheetQuestion& one : question.sheets) {
+    visit.sheets.push_back(work_out(std::move(one)));
+    gather(visit, visit.sheets.back());
+  }
   return visit;
 }
 

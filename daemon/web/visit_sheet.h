@@ -1,6 +1,7 @@
 // What a technician takes along for one finding, as values: what is wrong, where, the evidence, the readings
 // in order, parts and cautions, and afterwards the repair. The page, the API and the command line show the
-// same. Thread: the SiteAccess's.
+// same. Thread: the SiteAccess's, but for what is worked out, which takes up to a second for a finding and
+// has copies of all it needs but the configuration.
 #pragma once
 
 #include <string>
@@ -20,15 +21,22 @@ struct VisitSheet {
   NormalDraw normal;      // of that zone
   WirePath path;          // of that zone
   KeptReadings kept;      // what was measured so far
-  Location location;      // by that
+  // Worked out:
+  Location location;
   std::vector<GuideStep> steps;
   std::string usual;  // what to measure, where no step can be worked out; empty for a finding that is over
   std::vector<VisitPart> parts;
   std::vector<std::string> cautions;
 };
 
+// A sheet as far as the site knows it, and what is to be thought about.
+struct SheetQuestion {
+  VisitSheet sheet;
+  LocateInput input;
+};
 // Errors: those of SiteAccess::test_readings. Runs that cannot be read are none.
-Result<VisitSheet> visit_sheet(const SiteAccess& site, const Finding& finding);
+Result<SheetQuestion> sheet_question(const SiteAccess& site, const Finding& finding);
+VisitSheet work_out(SheetQuestion question);  // thread: any
 
 // Open findings, the worst first; no more sheets than this are put together at once, as each takes thought.
 // Own choice: more than one van does in a day.
@@ -39,7 +47,12 @@ struct SiteVisit {
   std::vector<VisitPart> parts;       // of all, each once
   std::vector<std::string> cautions;  // likewise
 };
-Result<SiteVisit> site_visit(const SiteAccess& site);
+struct VisitQuestion {
+  std::vector<SheetQuestion> sheets;
+  std::size_t left_out = 0;
+};
+Result<VisitQuestion> visit_question(const SiteAccess& site);
+SiteVisit work_out(VisitQuestion question);  // thread: any
 
 Json sheet_to_json(const VisitSheet& sheet, const SiteAccess& site);
 Json site_visit_to_json(const SiteVisit& visit, const SiteAccess& site);

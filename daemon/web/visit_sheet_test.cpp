@@ -5,6 +5,7 @@
 
 #include <nlohmann/json.hpp>
 #include <regex>
+#include <thread>
 
 #include "daemon/web/api.h"
 #include "daemon/web/page_check.h"
@@ -185,6 +186,39 @@ TEST_F(Sheet, MoreFindingsThanAVanDoesInADayAreCounted) {
   EXPECT_EQ(visit["sheets"].size(), 12U);
   EXPECT_EQ(visit["left_out"], 4);
   EXPECT_THAT(page("/visit"), HasSubstr("4 more findings are open"));
+}
+
+TEST_F(Sheet, LengthsAreInTheUnitOfTheSite) {
+  EXPECT_EQ(json()["path"][2]["length"], "31 m");
+  site.edit_config().site.feet = true;
+  EXPECT_EQ(json()["path"][2]["length"], "102 ft");
+  EXPECT_THAT(json()["bring"].dump(), HasSubstr("a few feet of"));
+}
+
+// Messages go on while it is thought about: nothing is worked out in the call, and the work asks nothing of
+// the site.
+TEST_F(Sheet, WhatTakesThoughtIsWorkedOutAside) {
+  const std::string id = site.findings_[0].id;
+  for (const std::string& path : {"/visit", "/finding/" + id, "/finding/" + id + "/sheet", "/api/v1/visit",
+                                  "/api/v1/findings/" + id + "/sheet", "/api/v1/findings/" + id + "/places",
+                                  "/api/v1/findings/" + id + "/test-readings"}) {
+    const std::string at_once = ask(path).body;
+    site.put_aside = true;
+    std::optional<ApiResponse> response;
+    api.handle({"GET", path, {}, ""}, [&](ApiResponse answer) { response = std::move(answer); });
+    ASSERT_EQ(site.aside_work.size(), 1U) << path;
+    EXPECT_FALSE(response) << path;
+    const std::vector<Finding> there = std::exchange(site.findings_, {});
+    std::thread(site.aside_work[0]).join();
+    site.findings_ = there;
+    EXPECT_FALSE(response) << path;
+    site.aside_then[0]();
+    ASSERT_TRUE(response) << path;
+    EXPECT_EQ(response->body, at_once) << path;
+    site.put_aside = false;
+    site.aside_work.clear();
+    site.aside_then.clear();
+  }
 }
 
 TEST_F(Sheet, NothingOpenAndNothingThereAreSaid) {

@@ -130,6 +130,13 @@ class WebTestSite final : public SiteAccess {
     ASSERT_TRUE(kept) << kept.error().what;
   }
 
+  // What takes thought is done at once, or, when the test says so, by the test.
+  void aside(std::function<void()> work, std::function<void()> then) override {
+    if (!put_aside) return SiteAccess::aside(std::move(work), std::move(then));
+    aside_work.push_back(std::move(work));
+    aside_then.push_back(std::move(then));
+  }
+
   const Config& config() const override { return config_; }
   UtcTime now() const override { return time; }
   Json about() const override { return {{"mode", "test"}}; }
@@ -228,6 +235,8 @@ class WebTestSite final : public SiteAccess {
   UtcTime time = test_now();
   std::vector<AlertPause> running_pauses;
   std::vector<Finding> findings_;
+  bool put_aside = false;
+  std::vector<std::function<void()>> aside_work, aside_then;
   std::vector<NotifierView> notifiers_;
   TestPhoneDesk desk;
   TestNotesDesk kept_notes;
