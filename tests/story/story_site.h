@@ -31,12 +31,12 @@ class StorySite {
 
   const simulate::Scenario& truth() const { return healthy_; }
 
-  // `alerts`: a file that each alert's JSON goes to, one a line.
+  // `alerts`: a file that each alert's JSON goes to, byte for byte, one after the other.
   std::string toml(const std::string& alerts) const {
     return simulate::config_text(healthy_.config) +
            fmt::format(
-               "\n[[notifier]]\nname = \"phone\"\nplugin = \"command\"\nrun = [\"/bin/sh\", \"-c\", "
-               "'cat >> \"$0\"; echo >> \"$0\"', \"{}\"]\n",
+               "\n[alerts]\ngroup_s = 0.5\n[[notifier]]\nname = \"phone\"\nplugin = \"command\"\n"
+               "run = [\"/usr/bin/tee\", \"-a\", \"{}\"]\n",
                alerts);
   }
 
@@ -55,11 +55,14 @@ class StorySite {
     simulate::make_demo(present);
     auto& programme = present.programme.programmes.front();
     programme.turns.clear();
-    for (const int zone : zones) programme.turns.push_back({{zone}, simulate::kDemoTurnSeconds});
+    for (const int zone : zones) programme.turns.push_back({{zone}, kTurnSeconds});
     programme.every_seconds = 3600;
-    for (simulate::SensorPlan& sensor : present.sensors) sensor.idle_s = kIdleSeconds;
+    for (simulate::SensorPlan& sensor : present.sensors) {
+      sensor.quick_s = kQuickSeconds;
+      sensor.idle_s = kIdleSeconds;
+    }
     present.start = now();
-    const double turn_s = simulate::kDemoTurnSeconds + simulate::kDemoGapSeconds;
+    const double turn_s = kTurnSeconds + simulate::kDemoGapSeconds;
     present.days = (static_cast<double>(zones.size()) * turn_s + 1.5 * kIdleSeconds) / 86400;
     present.faults = std::move(faults);
     simulate::Simulation live(std::move(present));
@@ -85,7 +88,9 @@ class StorySite {
 
  private:
   static constexpr int kPastDays = 14;
-  static constexpr double kIdleSeconds = 1;  // so that a run is soon seen to be over
+  // Longer than an "off" is doubted for that comes just after an "on" (daemon/runs/zone_switching.cpp).
+  static constexpr double kTurnSeconds = 3.2, kQuickSeconds = 0.1;
+  static constexpr double kIdleSeconds = 0.5;  // so that a run is soon seen to be over
   static constexpr std::uint64_t kSeed = 11;
 
   static UtcTime now() { return std::chrono::time_point_cast<Millis>(std::chrono::system_clock::now()); }
