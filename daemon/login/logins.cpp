@@ -6,6 +6,7 @@
 #include <cstdio>
 
 #include "daemon/base/log.h"
+#include "daemon/login/attempt_keys.h"
 #include "daemon/login/login_file.h"
 #include "daemon/login/password.h"
 #include "daemon/login/secret.h"
@@ -16,21 +17,7 @@ namespace {
 // Waiting for the thread: own choice. As many again for those who are familiar, so that a crowd of strangers
 // does not keep them out.
 constexpr int kMostHashing = 8;
-constexpr std::size_t kLongestLabel = 60, kLongestTried = 200;
-constexpr const char* kWrong = "This name and this password do not go together.";
-
-// Nobody fills the memory with long names, and capitals are no new name.
-std::string name_key(const std::string& name) {
-  std::string key = name.substr(0, kLongestTried);
-  for (char& c : key) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c;
-  return key;
-}
-
-// Follows from the kept hash, so that a new password makes it void. It lets nobody in.
-std::string known_form(const Person& person) { return derived_secret(person.hash, "known browser"); }
-
-std::string near_key(const std::string& name) { return "near " + name_key(name); }
-std::string known_key(const std::string& name) { return "known " + name_key(name); }
+constexpr std::size_t kLongestLabel = 60;
 
 // What was given as a name is not written down unless it is one: it may be a password in the wrong field.
 void tell_failed(const std::string& name, const std::string& address) {
@@ -72,14 +59,9 @@ const Person* Logins::session(const std::string& secret) {
 
 // ---- coming in
 
-// A browser that somebody has logged in with before is counted by itself: neither a stranger's attempts at
-// the name nor those of a neighbour behind the same address make it wait.
 Logins::Counted Logins::counted(const Attempt& attempt) const {
-  const Person* person = book_.person(attempt.name);
-  if (person && same_secret(attempt.known, known_form(*person)))
-    return {known_key(person->name), known_key(person->name), true};
-  const bool near = is_near(attempt.address);
-  return {attempt.address, near ? near_key(attempt.name) : name_key(attempt.name), near};
+  AttemptKeys keys = attempt_keys(book_.person(attempt.name), attempt.name, attempt.address, attempt.known);
+  return {std::move(keys.address), std::move(keys.name), keys.familiar};
 }
 
 bool Logins::may_begin(const Attempt& attempt, const Answer& answer) {
@@ -117,14 +99,14 @@ void Logins::log_in(Attempt attempt, Answer answer) {
     const Person* now = book_.person(attempt.name);
     if (good && now && now->hash == hash) return let_in(attempt, now->name, answer);
     tell_failed(name, attempt.address);
-    answer({{}, {}, {}, kWrong});
+    answer({{}, {}, {}, kWrongLogin});
   });
 }
 
 void Logins::let_in(const Attempt& attempt, const std::string& name, const Answer& answer) {
   const Counted by = counted(attempt);
   guard_.succeeded(by.address, by.name);
-  const std::string secret = random_secret(), known = known_form(*book_.person(name));
+  const std::string secret = random_secret(), known = known_browser(*book_.person(name));
   book_.open_session(secret, name, clock_.utc(), attempt.address);
   log::info("{} logged in from {}", name, attempt.address);
   save([secret, known, answer](const Result<bool>&) { answer({secret, known, {}, {}}); });
@@ -191,7 +173,7 @@ void Logins::set_password(const std::string& name, const std::string& password, 
   hash(password, [this, name, done = std::move(done)](const Result<std::string>& hashed) {
     if (!hashed) return done(hashed.error());
     if (auto set = book_.set_hash(name, *hashed); !set) return done(set);
-    for (const std::string& key : {name_key(name), near_key(name), known_key(name)}) guard_.forget_name(key);
+    for (const std::string& key : name_keys(name)) guard_.forget_name(key);
     save(done);
   });
 }
@@ -211,7 +193,7 @@ void Logins::change_password(Attempt old, const std::string& password, const std
       if (!set) return answer({{}, {}, {}, set.error().what});
       if (here) book_.open_session(session, old.name, clock_.utc(), old.address);
       const Person* changed = book_.person(old.name);
-      const std::string known = changed ? known_form(*changed) : "";
+      const std::string known = changed ? known_browser(*changed) : "";
       save([session, known, answer](const Result<bool>&) { answer({session, known, {}, {}}); });
     });
   });

@@ -46,9 +46,39 @@ ApiResponse see_other(std::string path) {
   return response;
 }
 
+std::string token_input(const std::string& token) {
+  return fmt::format("<input type=\"hidden\" name=\"token\" value=\"{}\">", html(token));
+}
+
+std::string log_in_part(const std::string& token, const std::string& name, const std::string& next,
+                        const std::string& wrong) {
+  const std::string onward =
+      is_local_path(next) ? fmt::format("<input type=\"hidden\" name=\"next\" value=\"{}\">", html(next))
+                          : "";
+  return fmt::format(
+      "<h1>Log in</h1>\n{}<form method=\"post\" action=\"/login\" class=\"row\">{}{}{}{}<button>Log "
+      "in</button></form>\n",
+      wrong_part(wrong), token_input(token), onward, person_field(name),
+      password_field("password", "Password"));
+}
+
+std::string change_password_part(const std::string& token, const std::string& name,
+                                 const std::string& wrong) {
+  return fmt::format(
+      "<section><h2>Another password</h2>\n{}<form method=\"post\" action=\"/account/password\" "
+      "class=\"row\">{}<input type=\"hidden\" autocomplete=\"username\" value=\"{}\">{}{}{}<button>Change "
+      "the "
+      "password</button></form></section>\n",
+      wrong_part(wrong), token_input(token), html(name), password_field("old", "Password until now"),
+      new_password_fields(), kPasswordRule);
+}
+
 ApiResponse let_in_response(const Call& call, const LoginAnswer& answer, std::string path) {
+  return let_in_response(call.request.asker.secure, answer, std::move(path));
+}
+
+ApiResponse let_in_response(bool secure, const LoginAnswer& answer, std::string path) {
   ApiResponse response = see_other(std::move(path));
-  const bool secure = call.request.asker.secure;
   response.fields.emplace_back("Set-Cookie",
                                set_cookie(kSessionCookie, answer.session, kSessionLongest, secure));
   response.fields.emplace_back("Set-Cookie", set_cookie(kKnownCookie, answer.known, kKnownFor, secure));

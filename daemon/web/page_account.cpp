@@ -40,14 +40,9 @@ ApiResponse account_page(const Call& call, const std::string& wrong, int status)
       "Your account",
       fmt::format(
           "<p class=\"kicker\">{}</p>\n<h1>Your account</h1>\n<form method=\"post\" action=\"/logout\" "
-          "class=\"row\">{}<button>Log out here</button></form>\n{}<section><h2>Another "
-          "password</h2>\n{}<form method=\"post\" action=\"/account/password\" "
-          "class=\"row\">{}{}{}{}{}<button>Change the password</button></form></section>\n",
-          html(call.visitor.name), token_field(call), sessions_part(call), wrong_part(wrong),
-          token_field(call),
-          fmt::format("<input type=\"hidden\" autocomplete=\"username\" value=\"{}\">",
-                      html(call.visitor.name)),
-          password_field("old", "Password until now"), new_password_fields(), kPasswordRule)};
+          "class=\"row\">{}<button>Log out here</button></form>\n{}{}",
+          html(call.visitor.name), token_field(call), sessions_part(call),
+          change_password_part(call.token, call.visitor.name, wrong))};
   parts.live = false;
   return page_response(call, parts, status);
 }

@@ -8,6 +8,7 @@
 #include "daemon/web/assets.h"
 #include "daemon/web/html.h"
 #include "daemon/web/live_events.h"
+#include "daemon/web/login_forms.h"
 
 namespace coilward {
 namespace {
@@ -166,8 +167,6 @@ std::string name_field(const Call& call, const std::string& id, std::string_view
       id, words);
 }
 
-std::string token_field(const Call& call) {
-  return fmt::format("<input type=\"hidden\" name=\"token\" value=\"{}\">", html(call.token));
-}
+std::string token_field(const Call& call) { return token_input(call.token); }
 
 }  // namespace coilward

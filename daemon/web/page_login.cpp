@@ -19,17 +19,9 @@ Attempt attempt_of(const Call& call) {
           cookie_value(asker.cookies, kKnownCookie, asker.secure)};
 }
 
-std::string return_field(const std::string& next) {
-  return is_local_path(next) ? fmt::format("<input type=\"hidden\" name=\"next\" value=\"{}\">", html(next))
-                             : std::string();
-}
-
 ApiResponse login_page(const Call& call, const std::string& name, const std::string& next,
                        const std::string& wrong, int status) {
-  PageParts parts{"Log in", fmt::format("<h1>Log in</h1>\n{}<form method=\"post\" action=\"/login\" "
-                                        "class=\"row\">{}{}{}{}<button>Log in</button></form>\n",
-                                        wrong_part(wrong), token_field(call), return_field(next),
-                                        person_field(name), password_field("password", "Password"))};
+  PageParts parts{"Log in", log_in_part(call.token, name, next, wrong)};
   parts.live = false;
   parts.main +=
       "<p class=\"soft\">Forgotten? Whoever has the machine sets another one there: <code>coilward person "
