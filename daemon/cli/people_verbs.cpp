@@ -7,12 +7,14 @@
 
 #include "daemon/base/clock.h"
 #include "daemon/cli/exit_code.h"
+#include "daemon/cli/fleet_people_verbs.h"
 #include "daemon/cli/say.h"
 #include "daemon/cli/secret_input.h"
 #include "daemon/cli/table.h"
 #include "daemon/cli/verbs.h"
 #include "daemon/cli/words.h"
 #include "daemon/config/config.h"
+#include "daemon/config/fleet_server.h"
 #include "daemon/history/state_directory.h"
 #include "daemon/login/login_file.h"
 #include "daemon/web/people_desk.h"
@@ -117,6 +119,11 @@ int with_password(const PersonOptions& options, bool fresh) {
 }  // namespace
 
 int person_verb(const PersonOptions& options) {
+  if (!options.site.config.empty() && is_fleet_server_config(options.site.config))
+    return fleet_person_verb(options);
+  if (!options.organisation.empty() || !options.only_site.empty())
+    return fail(Error{Cause::bad_input,
+                      "--organisation and --site are for the contractor's server: --config names its file"});
   if (options.action == "list")
     return told(options.site,
                 {"/api/v1/people", nullptr,

@@ -7,7 +7,7 @@ namespace {
 const std::vector<std::string> kVerbs = {
     "check-config", "zones",      "findings",     "history",    "runs",    "replay", "locate",
     "simulate",     "export",     "test-reading", "backup",     "restore", "health", "repaired",
-    "pause",        "test-alert", "acknowledge",  "commission", "person",  "share"};
+    "pause",        "test-alert", "acknowledge",  "commission", "person",  "share",  "organisation"};
 
 TEST(Usage, every_verb_has_help) {
   for (const std::string& verb : kVerbs) {
@@ -46,6 +46,9 @@ TEST(Usage, wrong_usage_is_status_2_with_nothing_on_stdout) {
       {"person", "invite", "Sam"},
       {"person", "remove"},
       {"person", "add", "Sam", "--role", "queen"},
+      {"person", "add", "Sam", "--organisation", "main"},
+      {"organisation", "list"},
+      {"organisation", "sell", "main"},
       {"share", "add", "Bo", "--days", "400"},
       {"share", "end"},
       {"zones", "--state", "/nowhere"}};

@@ -67,7 +67,16 @@ struct CommissionOptions {
 struct PersonOptions {
   SiteOptions site;
   std::string action;  // add, list, password, remove
-  std::string name, role = "technician", password_file;
+  std::string name, role, password_file;
+  std::string organisation, only_site;  // at the contractor's server
+};
+
+// At the contractor's server.
+struct OrganisationOptions {
+  SiteOptions site;
+  std::string action;     // add, give, list
+  std::string id, name;   // name: add, for people
+  std::string only_site;  // give
 };
 
 struct ShareOptions {
@@ -98,6 +107,7 @@ int backup_site(const SiteOptions& options, const std::string& directory);
 int restore_site(const RestoreOptions& options);
 int person_verb(const PersonOptions& options);
 int share_verb(const ShareOptions& options);
+int organisation_verb(const OrganisationOptions& options);
 
 // The person at the keyboard, for the record.
 std::string person();

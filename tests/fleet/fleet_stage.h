@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "daemon/config/config.h"
+#include "daemon/web/query.h"
 #include "tests/support/broker.h"
 #include "tests/support/database.h"
 #include "tests/support/poll.h"
@@ -25,13 +26,25 @@ class FleetStage {
   }
 
   void start_worker(std::size_t index) {
-    const std::string config = directory_ / ("fleet-" + std::to_string(index) + ".toml");
+    const std::string config = config_file(index);
     const MqttConfig mqtt = login("fleet");
     std::ofstream(config) << "role = \"fleet\"\n[mqtt]\nurl = \"" << mqtt.url << "\"\nca_file = \""
                           << mqtt.ca_file << "\"\nusername = \"fleet\"\npassword_file = \""
                           << mqtt.password_file << "\"\n[database]\nurl = \"" << database.url()
                           << "\"\n[http]\nport = " << port(index) << "\n";
     workers_[index] = ChildProcess({COILWARD_BINARY_DIR "/bin/coilwardd", config}, log_file(index));
+  }
+  std::string config_file(std::size_t index = 0) const {
+    return directory_ / ("fleet-" + std::to_string(index) + ".toml");
+  }
+  // The command line on the machine of the first worker: its status, and what it said.
+  std::pair<int, std::string> coilward(std::vector<std::string> words) const {
+    words.insert(words.begin(), COILWARD_BINARY_DIR "/bin/coilward");
+    words.insert(words.end(), {"--config", config_file()});
+    const std::string said = directory_ / "said";
+    const int status = run_to_end(words, said);
+    std::ifstream in(said);
+    return {status, {std::istreambuf_iterator<char>(in), {}}};
   }
   // How this user reaches the broker.
   MqttConfig login(const std::string& user) const {
@@ -63,8 +76,22 @@ class FleetStage {
     return ask("POST " + target, form, index);
   }
 
+  // Fills in the form at /login and keeps what it gives for the requests that follow. The answer.
+  std::string log_in(const std::string& name, const std::string& password, std::size_t index = 0);
+  // That of the forms on a page.
+  std::string token_on(const std::string& target, std::size_t index = 0) {
+    return text_after(get(target, index), "name=\"token\" value=\"", '"');
+  }
+  // What stands between `before` and the next `end`; empty: it is not there.
+  static std::string text_after(const std::string& text, const std::string& before, char end) {
+    const auto at = text.find(before);
+    if (at == std::string::npos) return {};
+    return text.substr(at + before.size(), text.find(end, at + before.size()) - at - before.size());
+  }
+
   Broker broker;
   TestDatabase database;
+  std::string cookie;  // of every request; empty: none
 
  private:
   static BrokerOptions broker_options(const std::vector<std::string>& sites) {
@@ -95,6 +122,7 @@ inline std::string FleetStage::ask(const std::string& what, const std::string& f
   if (::connect(file, reinterpret_cast<const sockaddr*>(&address), sizeof address) == 0) {
     const std::string host = "localhost:" + std::to_string(port(index));
     const std::string request = what + " HTTP/1.1\r\nHost: " + host + "\r\nOrigin: http://" + host +
+                                (cookie.empty() ? "" : "\r\nCookie: " + cookie) +
                                 "\r\nContent-Length: " + std::to_string(form.size()) +
                                 "\r\nConnection: close\r\n\r\n" + form;
     (void)!::send(file, request.data(), request.size(), MSG_NOSIGNAL);
@@ -103,6 +131,18 @@ inline std::string FleetStage::ask(const std::string& what, const std::string& f
       answer.append(block, static_cast<std::size_t>(n));
   }
   ::close(file);
+  return answer;
+}
+
+inline std::string FleetStage::log_in(const std::string& name, const std::string& password,
+                                      std::size_t index) {
+  cookie.clear();
+  const std::string answer = post("/login",
+                                  "token=" + token_on("/login", index) + "&name=" + percent_encoded(name) +
+                                      "&password=" + percent_encoded(password),
+                                  index);
+  if (const std::string secret = text_after(answer, "Set-Cookie: coilward_session=", ';'); !secret.empty())
+    cookie = "coilward_session=" + secret;
   return answer;
 }
 

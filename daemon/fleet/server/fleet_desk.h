@@ -1,5 +1,5 @@
-// Answers the contractor's requests: each is done on a thread of its own with its own connection to the
-// database, and the answer goes back to the thread of the HTTP server, which never waits.
+// Answers the contractor's requests: each finds its route (fleet_routes.cpp) and is done by a clerk
+// (fleet_clerk.h); the answer goes back to the thread of the HTTP server, which never waits.
 #pragma once
 
 #include <functional>

@@ -1,18 +1,19 @@
-// The contractor's pages as HTML, from what FleetViews read. They work without a script. Thread: any.
+// The pages about sites as HTML, from what FleetViews read. They work without a script. Thread: any.
 #pragma once
 
 #include <string>
+#include <vector>
 
-#include "daemon/fleet/server/fleet_views.h"
-#include "daemon/web/api.h"
+#include "daemon/fleet/server/fleet_frame.h"
 
 namespace coilward {
 
-// Sites by what needs a visit first.
-ApiResponse sites_page(const SiteList& list, const SiteFilter& filter, UtcTime now);
-// One site: its findings, zones, and what is wrong with coilward there. token: of our own forms.
-ApiResponse site_page(const SiteDetail& detail, UtcTime now, const std::string& token,
-                      const std::string& said);
-ApiResponse fleet_problem_page(const ApiResponse& problem, UtcTime now);
+// Sites by what needs a visit first. organisation: its name.
+ApiResponse sites_page(const FleetCall& call, const SiteList& list, const SiteFilter& filter,
+                       const std::string& organisation);
+// One site: its findings, zones, and what is wrong with coilward there. colleagues: who can be sent there,
+// for whoever may send them.
+ApiResponse site_page(const FleetCall& call, const SiteDetail& detail,
+                      const std::vector<std::string>& colleagues);
 
 }  // namespace coilward

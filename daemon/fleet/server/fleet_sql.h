@@ -147,8 +147,6 @@ inline constexpr const char* kStates =
     "where site.online is distinct from excluded.online";
 
 // What is proved received and older than what a site sends again.
-inline constexpr const char* kForget =
-    "delete from uplink u using site_mark m where pg_try_advisory_xact_lock(7411003) and m.site = u.site and "
-    "m.epoch = u.epoch and u.seq <= m.have and u.received_at < now() - interval '100 days'";
+inline constexpr const char* kForget = "select forget_old_messages()";
 
 }  // namespace coilward::sql

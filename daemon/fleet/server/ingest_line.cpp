@@ -150,6 +150,7 @@ class IngestLine::Impl {
     auto database = Postgres::connect(config_.database, password_);
     if (!database) return database.error();
     if (auto migrated = migrate_fleet(*database); !migrated) return migrated.error();
+    if (auto less = database->script(std::string("set role ") + kIntakeRole); !less) return less.error();
     store_.emplace(std::move(*database));
     return true;
   }

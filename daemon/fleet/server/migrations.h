@@ -15,4 +15,8 @@ const std::vector<std::string_view>& fleet_migrations();
 // the database was made by a newer program. world: try again later.
 Result<bool> migrate_fleet(Postgres& database);
 
+// What a connection works as, from schema_2.sql on: each may do what its part of the program needs.
+inline constexpr const char *kIntakeRole = "coilward_intake", *kPageRole = "coilward_page",
+                            *kHomeownerRole = "coilward_homeowner", *kDoorRole = "coilward_door";
+
 }  // namespace coilward

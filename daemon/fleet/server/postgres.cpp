@@ -57,12 +57,14 @@ Result<bool> Postgres::check_url(const std::string& url) {
   return true;
 }
 
-Result<Postgres> Postgres::connect(const std::string& url, const std::string& password) {
+Result<Postgres> Postgres::connect(const std::string& url, const std::string& password,
+                                   const std::string& role) {
+  const std::string options = kOptions + (role.empty() ? std::string() : " -c role=" + role);
   const char* keys[] = {
       "dbname",     "options",          "connect_timeout",           "application_name",
       "keepalives", "tcp_user_timeout", "fallback_application_name", password.empty() ? nullptr : "password",
       nullptr};
-  const char* values[] = {url.c_str(), kOptions,         "10",   "coilward", "1", "30000",
+  const char* values[] = {url.c_str(), options.c_str(),  "10",   "coilward", "1", "30000",
                           "coilward",  password.c_str(), nullptr};
   Postgres made(PQconnectdbParams(keys, values, 1));
   if (!made.connection_ || PQstatus(made.connection_.get()) != CONNECTION_OK) return made.lost();

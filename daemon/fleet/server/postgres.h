@@ -37,8 +37,10 @@ class PgRows {
 class Postgres {
  public:
   // url: a connection string of libpq (a URI or keywords), without a password; password: empty for none.
-  // Waits ten seconds at most. bad_config: the url cannot be read.
-  static Result<Postgres> connect(const std::string& url, const std::string& password);
+  // role: as which it works, of those that the user may be; empty: as the user. Waits ten seconds at most.
+  // bad_config: the url cannot be read.
+  static Result<Postgres> connect(const std::string& url, const std::string& password,
+                                  const std::string& role = {});
   // bad_config with libpq's words, nothing is connected.
   static Result<bool> check_url(const std::string& url);
 
