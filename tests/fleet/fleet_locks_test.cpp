@@ -1,6 +1,8 @@
 // The two locks before another organisation's rows, each with the other one open.
 #include <gmock/gmock.h>
 
+#include "daemon/base/clock.h"
+#include "daemon/fleet/server/fleet_store.h"
 #include "tests/fleet/two_organisations.h"
 
 namespace coilward {
@@ -101,6 +103,42 @@ TEST_F(FleetLocks, EachPartTouchesOnlyWhatItNeeds) {
   for (const char* sql : {"select count(*) from site", "select count(*) from finding",
                           "update person set role = 'contractor'", "delete from person"})
     EXPECT_THAT(refusal(door, sql), HasSubstr("permission denied")) << sql;
+}
+
+// The database's user needs to be no superuser, and the tables in no schema of a certain name.
+TEST_F(FleetLocks, AnOwnerWithoutMorePowerIsEnough) {
+  stage->database.run(
+      "create role plain login createrole; create schema plainly authorization plain; alter role plain set "
+      "search_path = plainly; create role weak login; create schema weakly authorization weak; alter role "
+      "weak set "
+      "search_path = weakly");
+  const auto as = [&](const std::string& user) {
+    std::string url = stage->database.url();
+    return std::move(*Postgres::connect(url.replace(url.find("fleet@"), 5, user), ""));
+  };
+  Postgres weak = as("weak");
+  const auto refused = migrate_fleet(weak);
+  ASSERT_FALSE(refused);
+  EXPECT_THAT(refused.error().what, HasSubstr("alter role weak createrole"));
+  Postgres plain = as("plain");
+  ASSERT_TRUE(migrate_fleet(plain));
+  ASSERT_TRUE(plain.script(std::string("set role ") + kIntakeRole));
+  FleetStore store(std::move(plain));
+  const UtcTime now = SystemClock().utc();
+  const std::string hour = std::to_string(to_ms(now) / 3'600'000 - 1);
+  SiteMessage hours{"ash-1", {5, 1, UplinkKind::history, now}, {}};
+  hours.body = R"({"hours":{"zone/1/current":{"hour":[)" + hour +
+               R"(],"count":[60],"lowest":[0.2],"mean":[0.21],"highest":[0.22]}}})";
+  const auto counts = store.ingest({hours});
+  ASSERT_TRUE(counts) << counts.error().what;
+  EXPECT_EQ(counts->refused, 0u);
+  EXPECT_TRUE(store.forget_old());
+  EXPECT_EQ(stage->database.number("select count(*) from plainly.history"), 1);
+  Postgres page = as("plain");
+  ASSERT_TRUE(page.script(std::string("set role ") + kPageRole));
+  FleetViews views(std::move(page), 26);
+  EXPECT_EQ(views.sites({"main"}, {})->all, 1) << "the only organisation takes in what is new";
+  EXPECT_EQ(views.sites({"larch"}, {})->all, 0);
 }
 
 // A table that a later step adds without thinking of it is found here.

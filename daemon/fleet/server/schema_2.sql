@@ -9,16 +9,16 @@ begin
       if not exists (select from pg_roles where rolname = part) then
         execute format('create role %I nologin', part);
       end if;
+      if not pg_has_role(current_user, part, 'member') then
+        execute format('grant %I to %I', part, current_user);
+      end if;
     exception
       when duplicate_object or unique_violation then null;  -- made meanwhile, from another database of this server
       when insufficient_privilege then
-        raise exception 'the role % is missing and % may not make it: alter role % createrole, or make the roles '
+        raise exception 'the role % is not there for %: alter role % createrole, or make the roles '
           'coilward_intake, coilward_page, coilward_homeowner and coilward_door by hand and grant them to it',
           part, current_user, current_user using errcode = 'insufficient_privilege';
     end;
-    if not pg_has_role(current_user, part, 'member') then
-      execute format('grant %I to %I', part, current_user);
-    end if;
     execute format('grant usage on schema %I to %I', current_schema(), part);
   end loop;
 end $$;
