@@ -199,9 +199,10 @@ TEST_F(Sheet, LengthsAreInTheUnitOfTheSite) {
 // the site.
 TEST_F(Sheet, WhatTakesThoughtIsWorkedOutAside) {
   const std::string id = site.findings_[0].id;
-  for (const std::string& path : {"/visit", "/finding/" + id, "/finding/" + id + "/sheet", "/api/v1/visit",
-                                  "/api/v1/findings/" + id + "/sheet", "/api/v1/findings/" + id + "/places",
-                                  "/api/v1/findings/" + id + "/test-readings"}) {
+  for (const std::string& path :
+       {std::string("/visit"), "/finding/" + id, "/finding/" + id + "/sheet", std::string("/api/v1/visit"),
+        "/api/v1/findings/" + id + "/sheet", "/api/v1/findings/" + id + "/places",
+        "/api/v1/findings/" + id + "/test-readings"}) {
     const std::string at_once = ask(path).body;
     site.put_aside = true;
     std::optional<ApiResponse> response;
