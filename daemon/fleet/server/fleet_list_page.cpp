@@ -45,16 +45,23 @@ std::string find_form(const SiteFilter& filter) {
       html(filter.text));
 }
 
+// In figures, and who goes there.
+std::string soft_words(const SiteLine& line, UtcTime now) {
+  const std::string figures = in_figures(line, now);
+  if (line.assigned_to.empty()) return figures;
+  return short_text(fmt::format("{}{} goes there", figures.empty() ? "" : figures + ". ", line.assigned_to),
+                    120);
+}
+
 std::string site_row(const SiteLine& line, UtcTime now) {
   const NeedWords words = need_words(line.need);
   return fmt::format(
       "<tr class=\"{0}\"><th scope=\"row\"><a href=\"/site/{1}\">{2}</a></th><td>{3} {4}<span "
       "class=\"soft\"> "
-      "{5}{7}</span></td><td class=\"n wide\">{6}</td></tr>\n",
+      "{5}</span></td><td class=\"n wide\">{6}</td></tr>\n",
       words.kind, html(line.site), html(short_text(line.name, 60)), icon(words.kind),
-      html(short_text(why_go(line, now), 200)), html(in_figures(line, now)),
-      line.heard == kNever ? "never" : age_text(line.heard, now) + " ago",
-      line.assigned_to.empty() ? "" : html(short_text(fmt::format(" {} goes there.", line.assigned_to), 80)));
+      html(short_text(why_go(line, now), 200)), html(soft_words(line, now)),
+      line.heard == kNever ? "never" : age_text(line.heard, now) + " ago");
 }
 
 std::string pages(const SiteList& list, const SiteFilter& filter) {
@@ -89,7 +96,7 @@ Verdict verdict_of_list(const SiteList& list) {
 ApiResponse sites_page(const FleetCall& call, const SiteList& list, const SiteFilter& filter,
                        const std::string& organisation) {
   PageParts parts{"Sites by what needs a visit first", {}, kListRefreshSeconds};
-  parts.main = fmt::format("<p class=\"kicker\">{}</p>\n", html(organisation));
+  if (!organisation.empty()) parts.main = fmt::format("<p class=\"kicker\">{}</p>\n", html(organisation));
   parts.main += verdict_html(verdict_of_list(list)) + filters(list, filter);
   if (list.lines.empty())
     parts.main += "<p>No site matches.</p>\n";

@@ -70,8 +70,9 @@ std::string visit_part(const SitePage& page, const std::vector<std::string>& col
   const std::string who =
       line.assigned_to.empty()
           ? ""
-          : fmt::format("<p><span class=\"strong\">{}</span> goes there{}, {}.</p>\n", html(line.assigned_to),
-                        page.detail.assigned_by.empty() ? "" : ": so said " + html(page.detail.assigned_by),
+          : fmt::format("<p><span class=\"strong\">{}</span> goes there. Assigned{}, {}.</p>\n",
+                        html(line.assigned_to),
+                        page.detail.assigned_by.empty() ? "" : " by " + html(page.detail.assigned_by),
                         short_time_tag(page.detail.assigned_at, page.call.now, page.config));
   if (colleagues.empty()) return who;
   std::string choice = "<option value=\"\">Nobody</option>";

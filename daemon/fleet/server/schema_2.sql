@@ -25,10 +25,10 @@ end $$;
 
 create table organisation (
   organisation text collate "C" primary key,
-  name text not null,
+  name text not null default '',          -- for people
   since timestamptz not null default now()
 );
-insert into organisation (organisation, name) values ('main', 'All sites');
+insert into organisation (organisation) values ('main');
 
 -- Takes in what is new. Where there are several, a site is nobody's until it is given to one.
 create function only_organisation() returns text language sql stable security definer as
