@@ -12,8 +12,9 @@ struct Watched {
   ZoneFilter filter{fake_coil(), 1.4};
   UtcTime day = *parse_rfc3339("2026-07-01T05:00:00Z");
 
-  // One run a day: its level over the normal one, and how well that is known.
-  void run(double ratio, double lasting_sd, bool taught) {
+  // One run a day: its level over the normal one, and how well that is known; and its inrush, known half as
+  // well.
+  void run(double ratio, double lasting_sd, bool taught, double inrush = kNotMeasured) {
     Observation seen;
     seen.index = 0;
     seen.start = seen.seen = day += std::chrono::hours{24};
@@ -22,6 +23,9 @@ struct Watched {
     seen.hold_lasting_sd = lasting_sd;
     seen.hold_sd = std::hypot(lasting_sd, 0.006);
     seen.zero_sd = 0.012;
+    seen.inrush_ratio = inrush;
+    seen.inrush_lasting_sd = 2 * lasting_sd;
+    seen.inrush_sd = std::hypot(2 * lasting_sd, 0.015);
     filter.add(seen);
     filter.follow([](const Observation&) { return std::nullopt; }, 1);
     if (taught) filter.taught();
@@ -48,6 +52,16 @@ TEST(ZoneFilter, NothingIsNobodysNormalDraw) {
   Watched zone;
   for (int i = 0; i < 40; ++i) zone.run(i % 4 == 0 ? 0.004 : 0.0, 0.40, false);
   EXPECT_LT(zone.sound(), 0.01);
+}
+
+// A splice that was bad from the first day is in what was learned, so that only its wavering would be left to
+// see it by; an output may do that by itself.
+TEST(ZoneFilter, WaveringAloneIsNoBadSplice) {
+  Watched zone;
+  zone.run(1.0, 0.16, true, 0.95);
+  for (int i = 0; i < 40; ++i) zone.run(i % 2 ? 1.01 : 0.985, 0.008, zone.sound() > 0.9, i % 2 ? 1.05 : 0.95);
+  EXPECT_GT(zone.sound(), 0.95);
+  EXPECT_LT(zone.chance(ZoneClass::high_resistance), 0.05);
 }
 
 }  // namespace

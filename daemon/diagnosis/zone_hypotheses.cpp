@@ -37,7 +37,9 @@ constexpr double kAddedOhms[] = {4, 6, 8.5, 12, 16.5, 23, 32, 44, 60, 85, 120, 1
 constexpr double kBeginsNext = 0.85;
 // What a sound output may be off by: an early guess or a season's trace, a sensor for another. This, the
 // drift and the splice's wander below are own judgement.
-constexpr double kOffsets[] = {0.015, 0.045}, kOffsetShares[] = {0.8, 0.2};
+constexpr double kOffsets[] = {0.015, 0.045}, kOffsetShares[] = {0.7, 0.15};
+// Or it wavers more from run to run than was thought so far: a bad splice does so too, but draws less by it.
+constexpr double kWaversShare = 0.15, kHoldWavers = 0.01, kInrushWavers = 0.03;
 constexpr double kWideLater = 0.25;
 // What lasts of an output does so within this, from run to run, relative.
 constexpr double kDrift = 0.002;
@@ -100,6 +102,11 @@ std::vector<SizedPrediction> offsets() {
     p.hold_tolerance = p.inrush_tolerance = kOffsets[i];
     row.push_back({kOffsets[i], kOffsetShares[i], p});
   }
+  Prediction wavering;
+  wavering.hold_tolerance = wavering.inrush_tolerance = kOffsets[0];
+  wavering.hold_wander = kHoldWavers;
+  wavering.inrush_wander = kInrushWavers;
+  row.push_back({kOffsets[0], kWaversShare, wavering});
   return row;
 }
 
