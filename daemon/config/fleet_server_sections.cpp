@@ -23,7 +23,7 @@ void read_fleet_server(const toml::table& root, FleetServerConfig& config, Compl
     for (const char* key : {"address", "certificate", "key", "behind_proxy"})
       if (in.has(key))
         in.complain(key,
-                    "is for a site; the page of all sites has no login yet and is for this machine alone");
+                    "is for a site; the page of all sites is for this machine alone, from elsewhere through a tunnel");
   });
 }
 
