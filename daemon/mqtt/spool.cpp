@@ -116,23 +116,27 @@ class Spool::Impl {
     if (segment.next() > unread_from) status_.dropped += segment.next() - unread_from;
   }
 
-  // Finds the reader's place anew when it went back, or when the segment it was in is read or gone.
-  void find_place(std::uint64_t after) {
-    const auto segment = files_.holding_after(after);
-    if (segment != place_ || after < read_up_to_) offset_ = 0;
-    place_ = segment;
+  // Where the reader goes on: at the place it came to, also when it had read all and more was appended since;
+  // anew from the segment's beginning when it went back or that segment is read or gone. nullptr: there is no
+  // more.
+  SpoolFiles::Segment find_place(std::uint64_t after) {
+    auto segment = files_.holding_after(after);
+    if (!segment) return segment;
+    if (segment->first() != place_ || after < read_up_to_) offset_ = 0;
+    place_ = segment->first();
+    return segment;
   }
 
   // Copies whole records, at most `at_most`, from the reader's place on. They may start with some up to
   // `after`.
   std::string_view next_chunk(std::uint64_t after, std::size_t at_most) {
     std::lock_guard lock(mutex_);
-    find_place(after);
-    if (!place_) return {};
-    std::string_view bytes = copy_from_place(kChunkBytes);
+    const auto segment = find_place(after);
+    if (!segment) return {};
+    std::string_view bytes = copy_from_place(*segment, kChunkBytes);
     Extent extent = measure_records(bytes, at_most);
     if (extent.records == 0) {  // one that is larger than a chunk
-      bytes = copy_from_place(files_.segment_bytes());
+      bytes = copy_from_place(*segment, files_.segment_bytes());
       extent = measure_records(bytes, at_most);
     }
     offset_ += extent.bytes;
@@ -140,9 +144,9 @@ class Spool::Impl {
     return bytes.substr(0, extent.bytes);
   }
 
-  std::string_view copy_from_place(std::size_t size) {
+  std::string_view copy_from_place(const SpoolSegment& segment, std::size_t size) {
     if (chunk_.size() < size) chunk_.resize(size);
-    return {chunk_.data(), place_->read_at(offset_, chunk_.data(), size)};
+    return {chunk_.data(), segment.read_at(offset_, chunk_.data(), size)};
   }
 
   static std::size_t visit_chunk(std::string_view bytes, std::uint64_t& after,
@@ -163,8 +167,9 @@ class Spool::Impl {
   SpoolFiles files_;
   SpoolStatus status_;
   std::atomic<bool> woken_ = false;
-  // The reader's place.
-  SpoolFiles::Segment place_;
+  // The reader's place: the number that its segment begins with (not the segment, which would stay on the
+  // disk), and how far into it.
+  std::uint64_t place_ = 0;
   std::uint64_t offset_ = 0;
   std::uint64_t read_up_to_ = 0;
   std::vector<char> chunk_;

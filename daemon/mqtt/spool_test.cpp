@@ -56,6 +56,27 @@ std::string file_bytes(const std::string& path) {
   return {std::istreambuf_iterator<char>(in), {}};
 }
 
+// What this process has read by system calls so far (proc(5), rchar).
+std::uint64_t bytes_read() {
+  std::ifstream io("/proc/self/io");
+  std::string name;
+  std::uint64_t bytes = 0;
+  io >> name >> bytes;
+  return bytes;
+}
+
+TEST(Spool, WhoHasReadAllGoesOnFromThereWhenMoreComes) {
+  TemporaryDirectory directory;
+  auto spool = open_spool(directory.path());
+  const auto before = bytes_read();
+  constexpr std::uint64_t kMessages = 3000;
+  for (std::uint64_t i = 1; i <= kMessages; ++i) {
+    spool->append(message("coilward/a/measure/zone/1/current", "0.231"));
+    ASSERT_EQ(numbers_after(*spool, i - 1), std::vector<std::uint64_t>{i});
+  }
+  EXPECT_LT(bytes_read() - before, 5 * spool->status().bytes) << "each time all of it again";
+}
+
 TEST(Spool, GivesBackWhatItWasGiven) {
   TemporaryDirectory directory;
   auto spool = open_spool(directory.path());
