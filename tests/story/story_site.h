@@ -1,4 +1,4 @@
-// A simulated site for a story: four boxes in a row with a zone in each, runs of seconds, and a controller
+// A simulated site for a story: five boxes in a row with a zone in each, runs of seconds, and a controller
 // that waters which zones the story says. Its past is a recording; its present goes to a real broker.
 #pragma once
 
@@ -103,13 +103,14 @@ class StorySite {
     config.boxes = {{"A", "controller", 18, -1},
                     {"B", "A", 31, 0},
                     {"C", "B", 24, 1},
-                    {"D", "C", 40, 2}};
+                    {"D", "C", 40, 2},
+                    {"E", "D", 22, 3}};
     const ZoneConfig like = config.zones.front();
     config.zones.clear();
-    for (int number = 1; number <= 4; ++number) {
+    for (int number = 1; number <= 5; ++number) {
       config.zones.push_back(like);
       config.zones.back().number = number;
-      config.zones.back().name = number == 4 ? "East hedge" : "Zone " + std::to_string(number);
+      config.zones.back().name = number == 5 ? "East hedge" : "Zone " + std::to_string(number);
       config.zones.back().box = number - 1;
     }
     return config;
