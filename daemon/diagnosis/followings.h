@@ -1,6 +1,6 @@
 // What each output comes to under one set of causes or another. Many sets act alike on an output (a bad
 // common acts alike on what lies beyond it, wherever it is), so that each way of acting on it is followed
-// once: on 48 outputs in a row of boxes a tenth of the work.
+// once.
 #pragma once
 
 #include <compare>

@@ -24,6 +24,7 @@ constexpr double kCommonHazard = 1e-4, kCommonOhmsHazard = 5e-5, kCrossedHazard 
 // over the range a cause can have.
 constexpr double kOhmsSteps[] = {1.0, 0.8, 1.25}, kFactorSteps[] = {1.0, 0.98, 1.02};
 // Ohms of one place and of the next are the same ones, which outputs beyond both are followed under once.
+// Finer than the steps between the sizes that are tried; own judgement.
 const double kOhmsGrid = std::log(1.05);
 double on_grid(double ohms) { return std::exp(kOhmsGrid * std::round(std::log(ohms) / kOhmsGrid)); }
 constexpr double kLeastOhms = 2, kMostOhms = 250, kLeastFactor = 0.30, kMostFactor = 1.12;
